@@ -1,0 +1,54 @@
+//! What is wrong with one record: a stable kebab-case code, the place, and what was done about it.
+//!
+//! Issues end in `tables/set_aside.csv`. A record that is used after a repair is listed too, with what was done.
+
+use crate::model::source::SourceRef;
+
+/// What became of the record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Outcome {
+    /// The record could not be used.
+    SetAside,
+    /// The record was used after a repair or with a caution.
+    Used,
+}
+
+/// One problem with one record.
+#[derive(Debug, Clone, PartialEq, PartialOrd)]
+pub struct Issue {
+    /// Where the record stands.
+    pub source: SourceRef,
+    /// The record's own id; empty where it has none.
+    pub id: String,
+    /// Stable kebab-case code, e.g. `no-place`, `stump`, `polygon-repaired`. All codes are in [`CODES`].
+    pub code: &'static str,
+    /// What became of the record.
+    pub outcome: Outcome,
+    /// What was found, what was done, what a person can do.
+    pub detail: String,
+}
+
+/// Every issue code with its meaning, in alphabetical order: the list that `docs/tables.md` prints.
+///
+/// A code that is not here fails a test.
+pub const CODES: &[(&str, &str)] = &[
+    ("bad-coordinate", "a coordinate is not a finite number or lies outside what its CRS allows; the record is set aside"),
+    ("bad-row", "the row cannot be read (columns missing or left over, not valid text, bad JSON); set aside"),
+    ("damaged-diameter", "the diameter cell holds something that cannot be a diameter (a date, text); the tree is kept as not assessed"),
+    ("diameter-implausible", "the diameter is zero, negative or larger than any tree; the tree is kept as not assessed"),
+    ("diameter-missing", "the tree has no diameter; kept as not assessed"),
+    ("duplicate-id", "another tree in reach has this id at another place; both are kept, this one as `id (file:row)`"),
+    ("duplicate-tree", "another tree in reach has this id within 0.1 m; this later row is set aside"),
+    ("empty-geometry", "the record has no geometry, or an empty one; set aside"),
+    ("id-missing", "the record has no id; it is named after its file and row"),
+    ("kind-unknown", "the kind of work is not in the kinds table; counted as a severing cut, the worst case"),
+    ("no-place", "the tree has no usable coordinates; set aside"),
+    ("not-a-tree", "the row is a vacant or planting site; set aside"),
+    ("place-outside-crs", "the place lies outside the area where its CRS is valid; set aside"),
+    ("polygon-repaired", "the polygon was invalid and was repaired; the areas before and after are stated"),
+    ("polygon-unrepairable", "the polygon is invalid and could not be repaired; set aside"),
+    ("size-missing", "a line without a width or a point without a radius, and none in the kinds table; set aside"),
+    ("stump", "the row is a stump; set aside"),
+    ("tree-removed", "the row says that the tree is gone; set aside"),
+    ("wrong-geometry", "the geometry type cannot be a tree or a work; set aside"),
+];

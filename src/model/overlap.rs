@@ -1,0 +1,47 @@
+//! What one permit (or several together) takes of one root zone: numbers only, no judgement.
+
+use super::effect::Effect;
+
+/// Areas within one region: the whole zone or a ring.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct RegionAreas {
+    /// Radius of the region, metres.
+    pub radius_m: f64,
+    /// Union of all counted works, square metres.
+    pub overlap_m2: f64,
+    /// Union per effect, in the order of [`Effect::ALL`].
+    pub by_effect_m2: [f64; 6],
+    /// Union per effect set that a limit of the rule set counts, in the order of `RuleSet::effect_sets`.
+    pub by_set_m2: Vec<f64>,
+    /// What lies behind a severing cut, the cut included.
+    pub severed_m2: f64,
+    /// Overlap and severed together.
+    pub affected_m2: f64,
+}
+
+impl RegionAreas {
+    /// Area of the region, square metres.
+    pub fn area_m2(&self) -> f64 {
+        std::f64::consts::PI * self.radius_m * self.radius_m
+    }
+
+    /// Overlap by one effect, square metres.
+    pub fn effect_m2(&self, effect: Effect) -> f64 {
+        self.by_effect_m2[effect as usize]
+    }
+}
+
+/// The measures of one tree against the works of one permit, or of several permits together.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Overlap {
+    /// The whole zone first, then the rule set's rings in its order. Empty for a tree without a diameter.
+    pub regions: Vec<RegionAreas>,
+    /// Trunk centre to the edge of the nearest counted work, 0 inside (nearest bore where nothing else is near), metres.
+    pub distance_m: f64,
+    /// Index of that work.
+    pub nearest_work: u32,
+    /// Trunk centre to the nearest work that occupies, cuts or fills; infinite where there is none in reach.
+    pub trunk_distance_m: f64,
+    /// Trunk centre to the nearest severing work; infinite where there is none in reach.
+    pub severing_distance_m: f64,
+}

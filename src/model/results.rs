@@ -1,0 +1,113 @@
+//! The results of a run in the order in which they are written: what `write` turns into files.
+
+use super::finding::{Finding, Verdict};
+use super::overlap::Overlap;
+use super::tree::Tree;
+use super::work::{Permit, Work};
+use super::zone::Zone;
+use crate::issue::Issue;
+
+/// The diameter that a row was judged at.
+#[derive(Debug, Clone, PartialEq)]
+pub enum RowDiameter {
+    /// One number, metres.
+    Known(f64),
+    /// A class judged at both ends: the end with the worse finding, both ends, and the finding at the other end.
+    Range {
+        /// The end whose finding the row carries, metres.
+        used_m: f64,
+        /// Lower end, metres.
+        low_m: f64,
+        /// Upper end, metres.
+        high_m: f64,
+        /// Verdict at the end that was not used.
+        other: Verdict,
+    },
+    /// A class without an upper end: its lower bound, metres.
+    AtLeast(f64),
+    /// None; the issue code that says why.
+    Unknown(&'static str),
+}
+
+impl RowDiameter {
+    /// The diameter that the measures of the row rest on, metres.
+    pub fn used_m(&self) -> Option<f64> {
+        match *self {
+            RowDiameter::Known(d) | RowDiameter::AtLeast(d) | RowDiameter::Range { used_m: d, .. } => Some(d),
+            RowDiameter::Unknown(_) => None,
+        }
+    }
+}
+
+/// One permit and tree (or one tree and several permits together).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// Index of the permit; for a row of several permits together, of the first.
+    pub permit: u32,
+    /// Index into [`Results::trees`].
+    pub tree: u32,
+    /// Diameter as judged.
+    pub diameter: RowDiameter,
+    /// The zone as used; `None` where not assessed.
+    pub zone: Option<Zone>,
+    /// The measures.
+    pub overlap: Overlap,
+    /// The verdict.
+    pub finding: Finding,
+    /// Heritage class that the tree reaches; empty where none.
+    pub heritage_class: String,
+    /// Empty, or what flips the finding: `place`, `diameter`, `place+diameter`.
+    pub borderline: &'static str,
+}
+
+impl Row {
+    /// Heritage-size and `major` or `trunk_in_work`.
+    pub fn at_risk(&self) -> bool {
+        !self.heritage_class.is_empty() && self.finding.verdict.puts_at_risk()
+    }
+}
+
+/// A tree that more than one active permit touches.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TogetherRow {
+    /// Indices of the permits, ordered by permit id.
+    pub permits: Vec<u32>,
+    /// The measures and the finding of all of them together.
+    pub row: Row,
+    /// True where the tree is at risk together, and under none of the permits alone.
+    pub at_risk_only_together: bool,
+}
+
+/// How the records of one input file were spent. `read = used + out_of_reach + set_aside`, always.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// Records in the file.
+    pub read: u64,
+    /// Trees with a row; works that belong to a permit.
+    pub used: u64,
+    /// Trees that no work reaches.
+    pub out_of_reach: u64,
+    /// Records in `set_aside.csv` with the outcome set aside.
+    pub set_aside: u64,
+    /// Trees without a usable diameter, wherever they stand (part of `used` or `out_of_reach`).
+    pub without_diameter: u64,
+}
+
+/// Everything that is written.
+#[derive(Debug, Clone, Default)]
+pub struct Results {
+    /// Trees with at least one row, ordered by id (UTF-8 byte order), then source.
+    pub trees: Vec<Tree>,
+    /// All permits, ordered by id.
+    pub permits: Vec<Permit>,
+    /// All works, ordered by permit, then id, then source.
+    pub works: Vec<Work>,
+    /// Rows ordered by permit id, then tree id, then the tree's source.
+    pub rows: Vec<Row>,
+    /// Trees that several permits touch, ordered as `trees`.
+    pub together: Vec<TogetherRow>,
+    /// What was set aside or used with a repair, ordered by source.
+    pub issues: Vec<Issue>,
+    /// One per input file, trees first, in the order typed.
+    pub counts: Vec<Counts>,
+}

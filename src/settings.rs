@@ -1,0 +1,120 @@
+//! The resolved choices of one run: plain data, no clap. Made by the binary from what the user typed.
+
+use crate::units::LengthUnit;
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::PathBuf;
+
+/// An input as typed: `city.gpkg#trees` is a file and a layer in it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct InputName {
+    /// The file or folder.
+    pub path: PathBuf,
+    /// The layer within it, where named.
+    pub layer: Option<String>,
+}
+
+impl InputName {
+    /// Splits `file#layer`. A `#` counts as a separator only where no file of the whole name exists.
+    pub fn parse(typed: &str) -> InputName {
+        let whole = PathBuf::from(typed);
+        match typed.rsplit_once('#') {
+            Some((file, layer)) if !layer.is_empty() && !whole.exists() => {
+                InputName { path: PathBuf::from(file), layer: Some(layer.to_string()) }
+            }
+            _ => InputName { path: whole, layer: None },
+        }
+    }
+
+    /// As a person names it: the path as typed, with the layer.
+    pub fn display(&self) -> String {
+        match &self.layer {
+            Some(layer) => format!("{}#{layer}", self.path.display()),
+            None => self.path.display().to_string(),
+        }
+    }
+
+    /// The name without its folder, with the layer: what files of results print, so that they do not depend on the folder.
+    pub fn short(&self) -> String {
+        let file = self.path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+        match &self.layer {
+            Some(layer) => format!("{file}#{layer}"),
+            None => file,
+        }
+    }
+}
+
+/// A layer that can be written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Layer {
+    /// `layers/trees.geojson`
+    Trees,
+    /// `layers/root_zones.geojson`
+    RootZones,
+    /// `layers/overlaps.geojson`
+    Overlaps,
+    /// `layers/works.geojson`
+    Works,
+}
+
+impl Layer {
+    /// All layers, in the order of the contract.
+    pub const ALL: [Layer; 4] = [Layer::Trees, Layer::RootZones, Layer::Overlaps, Layer::Works];
+
+    /// The word in `--layers` and the file's name.
+    pub fn word(self) -> &'static str {
+        match self {
+            Layer::Trees => "trees",
+            Layer::RootZones => "root_zones",
+            Layer::Overlaps => "overlaps",
+            Layer::Works => "works",
+        }
+    }
+}
+
+/// What decides how columns and cells of the inputs are understood.
+#[derive(Debug, Clone, Default)]
+pub struct ReadingChoices {
+    /// `--tree-columns role=COLUMN`.
+    pub tree_columns: BTreeMap<String, String>,
+    /// `--work-columns role=COLUMN`.
+    pub work_columns: BTreeMap<String, String>,
+    /// `--diameter-unit`.
+    pub diameter_unit: Option<LengthUnit>,
+    /// `--crown-unit`.
+    pub crown_unit: Option<LengthUnit>,
+    /// `--trees-crs`.
+    pub trees_crs: Option<String>,
+    /// `--works-crs`.
+    pub works_crs: Option<String>,
+    /// `--measure-crs`.
+    pub measure_crs: Option<String>,
+    /// `--accept-datum-error`, metres; 5 by default.
+    pub accept_datum_error_m: Option<f64>,
+    /// `--work-kinds FILE`.
+    pub work_kinds: Option<PathBuf>,
+}
+
+/// Everything one screening needs to know.
+#[derive(Debug, Clone)]
+pub struct Settings {
+    /// Tree files, in the order typed.
+    pub trees: Vec<InputName>,
+    /// Work files, in the order typed.
+    pub works: Vec<InputName>,
+    /// Rule set: a built-in name or a file.
+    pub rules: String,
+    /// Columns, units, CRSs, kinds.
+    pub reading: ReadingChoices,
+    /// `--position-error`, metres; 1 by default.
+    pub position_error_m: f64,
+    /// `--search-distance`, metres; 15 by default.
+    pub search_distance_m: f64,
+    /// `--heritage-size`, metres of diameter, where typed.
+    pub heritage_size_m: Option<f64>,
+    /// Output folder.
+    pub out: PathBuf,
+    /// Layers to write.
+    pub layers: BTreeSet<Layer>,
+    /// `--replace-files`: put files in place one by one where the file system cannot exchange folders.
+    pub replace_files: bool,
+}
