@@ -1,0 +1,1 @@
+def draw(results): raise SystemExit("later")
