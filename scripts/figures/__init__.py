@@ -1,0 +1,1 @@
+"""Drawings of the manual: plain SVG, the same bytes each time."""
