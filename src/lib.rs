@@ -13,6 +13,8 @@ pub mod units;
 
 pub mod model;
 
+pub mod geometry;
+
 pub mod error;
 pub mod issue;
 pub mod settings;

@@ -1,0 +1,196 @@
+//! What is nearest in every direction: the lower envelope of segments around a centre.
+//!
+//! Divide and conquer: the envelopes of two halves are merged direction by direction. At every step two segments are compared by a
+//! number, never by an order that a rounding error could make contradict itself; segments that cross, though those of a
+//! union should not, are split at the crossing.
+
+use super::edge::{chord, cross, dot, length};
+use geo::Coord;
+use std::f64::consts::PI;
+
+/// A direction from the centre: its angle and its unit vector.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Bearing {
+    /// Radians, -pi to pi.
+    pub(super) angle: f64,
+    /// Length 1.
+    pub(super) unit: Coord<f64>,
+}
+
+impl Bearing {
+    /// The bearing of -pi, where every envelope starts.
+    pub(super) const START: Bearing = Bearing { angle: -PI, unit: Coord { x: -1.0, y: 0.0 } };
+    /// The bearing of pi, where every envelope ends.
+    pub(super) const END: Bearing = Bearing { angle: PI, unit: Coord { x: -1.0, y: 0.0 } };
+
+    /// The bearing of a point other than the centre.
+    pub(super) fn of(point: Coord<f64>) -> Bearing {
+        Bearing { angle: point.y.atan2(point.x), unit: point / length(point) }
+    }
+}
+
+/// A segment inside the disc, anticlockwise as seen from the centre, on the line of all x with `inverse . x = 1`.
+///
+/// In the direction of the unit vector d that line is at the distance `1 / (inverse . d)`, so two lines are compared, and their
+/// crossing found, by a dot product.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Segment {
+    from: Bearing,
+    to: Bearing,
+    inverse: Coord<f64>,
+    /// The distance of the further end, metres.
+    furthest_m: f64,
+}
+
+impl Segment {
+    /// The segment from `a` to `b`; `None` where it does not run anticlockwise, or spans no angle that can be told from 0.
+    pub(super) fn new(a: Coord<f64>, b: Coord<f64>) -> Option<Segment> {
+        let twice_area = cross(a, b);
+        if twice_area.is_nan() || twice_area <= 0.0 {
+            return None;
+        }
+        let (from, to) = (Bearing::of(a), Bearing::of(b));
+        let span = if to.angle < from.angle { to.angle + 2.0 * PI - from.angle } else { to.angle - from.angle };
+        // Rounding may swap the bearings of a radial edge: it would seem to go nearly all the way round.
+        if span == 0.0 || span > PI + 1e-9 {
+            return None;
+        }
+        let inverse = Coord { x: b.y - a.y, y: a.x - b.x } / twice_area;
+        Some(Segment { from, to, inverse, furthest_m: length(a).max(length(b)) })
+    }
+
+    /// The part of the edge from `p` to `q` within the disc, where the edge runs anticlockwise.
+    pub(super) fn in_disc(p: Coord<f64>, q: Coord<f64>, radius_m: f64) -> Option<Segment> {
+        let (a, b) = chord(p, q, radius_m)?;
+        Segment::new(a, b)
+    }
+
+    /// The ranges of bearings that it covers: one, or two where it crosses the bearing of pi.
+    pub(super) fn ranges(&self) -> impl Iterator<Item = (Bearing, Bearing)> + use<> {
+        let (first, second) = if self.from.angle <= self.to.angle {
+            (Some((self.from, self.to)), None)
+        } else {
+            (Some((Bearing::START, self.to)), Some((self.from, Bearing::END)))
+        };
+        first.into_iter().chain(second).filter(|(from, to)| from.angle < to.angle)
+    }
+
+    fn distance_m(&self, towards: Coord<f64>) -> f64 {
+        let inverse = dot(self.inverse, towards);
+        if inverse > 0.0 { (1.0 / inverse).min(self.furthest_m) } else { self.furthest_m }
+    }
+
+    /// The area between the centre and this segment from one bearing to another, square metres: `a x b / 2`.
+    pub(super) fn triangle_m2(&self, from: Bearing, to: Bearing) -> f64 {
+        let sine = cross(from.unit, to.unit).max(0.0);
+        0.5 * self.distance_m(from.unit) * self.distance_m(to.unit) * sine
+    }
+
+    /// Which of two segments is nearer between two bearings that both cover.
+    pub(super) fn nearer(&self, other: &Segment, from: Bearing, to: Bearing) -> Nearer {
+        let difference = self.inverse - other.inverse;
+        let (at_start, at_end) = (dot(difference, from.unit), dot(difference, to.unit));
+        if at_start >= 0.0 && at_end >= 0.0 {
+            return Nearer::First;
+        }
+        if at_start <= 0.0 && at_end <= 0.0 {
+            return Nearer::Second;
+        }
+        let along = Coord { x: -difference.y, y: difference.x } / length(difference);
+        let unit = if dot(along, from.unit + to.unit) >= 0.0 { along } else { -along };
+        let turn = cross(from.unit, unit).atan2(dot(from.unit, unit));
+        let angle = (from.angle + turn).clamp(from.angle, to.angle);
+        let at = Bearing { angle, unit };
+        if at_start > 0.0 { Nearer::FirstUntil(at) } else { Nearer::SecondUntil(at) }
+    }
+}
+
+/// The answer of [`Segment::nearer`]; the other one is nearer after the bearing.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Nearer {
+    First,
+    Second,
+    FirstUntil(Bearing),
+    SecondUntil(Bearing),
+}
+
+/// The nearest segment (by index) from this bearing to that of the next piece; `None` where there is none.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Piece {
+    pub(super) from: Bearing,
+    pub(super) segment: Option<u32>,
+}
+
+/// The nearest of the segments `first..last` in every direction, pieces in order of bearing from -pi.
+pub(super) fn lower_envelope(segments: &[Segment], first: usize, last: usize) -> Vec<Piece> {
+    match last - first {
+        0 => vec![Piece { from: Bearing::START, segment: None }],
+        1 => single(&segments[first], first as u32),
+        count => {
+            let middle = first + count / 2;
+            merge(segments, &lower_envelope(segments, first, middle), &lower_envelope(segments, middle, last))
+        }
+    }
+}
+
+fn single(segment: &Segment, index: u32) -> Vec<Piece> {
+    let mut pieces = Vec::with_capacity(4);
+    for (from, to) in segment.ranges() {
+        if pieces.is_empty() && from.angle > -PI {
+            pieces.push(Piece { from: Bearing::START, segment: None });
+        }
+        pieces.push(Piece { from, segment: Some(index) });
+        if to.angle < PI {
+            pieces.push(Piece { from: to, segment: None });
+        }
+    }
+    if pieces.is_empty() {
+        pieces.push(Piece { from: Bearing::START, segment: None });
+    }
+    pieces
+}
+
+fn merge(segments: &[Segment], left: &[Piece], right: &[Piece]) -> Vec<Piece> {
+    let mut merged: Vec<Piece> = Vec::with_capacity(left.len() + right.len());
+    let (mut l, mut r) = (0, 0);
+    let mut from = Bearing::START;
+    loop {
+        let end_of = |pieces: &[Piece], index: usize| pieces.get(index + 1).map_or(Bearing::END, |next| next.from);
+        let (left_end, right_end) = (end_of(left, l), end_of(right, r));
+        let to = if left_end.angle <= right_end.angle { left_end } else { right_end };
+        if from.angle < to.angle {
+            merge_range(segments, left[l].segment, right[r].segment, from, to, &mut merged);
+        }
+        // Both advance at a common end, so that no piece is empty.
+        l += usize::from(left_end.angle <= to.angle && l + 1 < left.len());
+        r += usize::from(right_end.angle <= to.angle && r + 1 < right.len());
+        from = to;
+        if to.angle >= PI {
+            return merged;
+        }
+    }
+}
+
+fn merge_range(segments: &[Segment], left: Option<u32>, right: Option<u32>, from: Bearing, to: Bearing, merged: &mut Vec<Piece>) {
+    let mut push = |from: Bearing, segment: Option<u32>| {
+        if merged.last().is_none_or(|last| last.segment != segment) {
+            merged.push(Piece { from, segment });
+        }
+    };
+    let (Some(l), Some(r)) = (left, right) else {
+        push(from, left.or(right));
+        return;
+    };
+    match segments[l as usize].nearer(&segments[r as usize], from, to) {
+        Nearer::First => push(from, left),
+        Nearer::Second => push(from, right),
+        Nearer::FirstUntil(at) => {
+            push(from, left);
+            push(at, right);
+        }
+        Nearer::SecondUntil(at) => {
+            push(from, right);
+            push(at, left);
+        }
+    }
+}
