@@ -18,3 +18,5 @@ pub mod geometry;
 pub mod error;
 pub mod issue;
 pub mod settings;
+
+pub mod projection;

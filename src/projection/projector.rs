@@ -1,0 +1,198 @@
+//! Converts points by a settled operation: one [`Projector`] per worker, because PROJ's objects cannot be shared between threads.
+//!
+//! Every point is checked: finite going in and coming out, within the area of use; works and trees in reach also there and back. It
+//! must not choose an operation.
+
+use super::operation::{Operation, resolve};
+use super::{MeasuringCrs, crs_error, wgs84};
+use crate::error::Result;
+use geo::{Coord, Geometry, MapCoords};
+use proj::Proj;
+
+/// Why a point cannot be used.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+pub enum PointProblem {
+    /// A coordinate is not a finite number, before or after conversion.
+    #[error("not a finite place")]
+    NotFinite,
+    /// The point lies outside the area where its CRS is valid.
+    #[error("outside the area where this CRS is valid")]
+    OutsideArea,
+    /// The point does not come back to itself; by how many metres.
+    #[error("does not come back to itself when converted there and back (off by {0} m)")]
+    RoundTrip(f64),
+}
+
+/// A worker's own copy of an operation. Neither `Send` nor `Sync`.
+pub struct Projector {
+    operation: Operation,
+    proj: Proj,
+}
+
+impl Projector {
+    /// Builds the operation from its pipeline text.
+    ///
+    /// # Errors
+    /// `Error::Crs` where PROJ does not take the text.
+    pub fn new(operation: &Operation) -> Result<Projector> {
+        let proj = Proj::new(&operation.pipeline).map_err(|error| {
+            crs_error(&operation.from, format!("PROJ does not take its own operation `{}` ({error})", operation.pipeline), "")
+        })?;
+        Ok(Projector { operation: operation.clone(), proj })
+    }
+
+    /// The operation that this is a copy of.
+    pub fn operation(&self) -> &Operation {
+        &self.operation
+    }
+
+    /// Converts one point; output in metres where the target is projected.
+    ///
+    /// # Errors
+    /// [`PointProblem::NotFinite`], [`PointProblem::OutsideArea`].
+    pub fn forward(&self, x: f64, y: f64) -> std::result::Result<Coord<f64>, PointProblem> {
+        self.check_input(x, y)?;
+        let scale = self.operation.input_scale;
+        let (x, y) = self.proj.convert((x * scale, y * scale)).map_err(|_| PointProblem::NotFinite)?;
+        finite(x * self.operation.output_scale, y * self.operation.output_scale)
+    }
+
+    /// Converts points in place, many at a time. A point with a problem becomes NaN, and is returned with its position, in order.
+    pub fn forward_all(&self, points: &mut [Coord<f64>]) -> Vec<(usize, PointProblem)> {
+        let (input_scale, output_scale) = (self.operation.input_scale, self.operation.output_scale);
+        let mut problems = Vec::new();
+        let mut batch: Vec<(f64, f64)> = Vec::with_capacity(points.len());
+        for (position, point) in points.iter().enumerate() {
+            match self.check_input(point.x, point.y) {
+                Ok(()) => batch.push((point.x * input_scale, point.y * input_scale)),
+                Err(problem) => problems.push((position, problem)),
+            }
+        }
+        // One point that PROJ refuses spoils a whole batch; then go one by one to find it.
+        let whole = self.proj.convert_array(&mut batch).is_ok();
+        let mut bad = problems.iter().map(|(position, _)| *position).collect::<Vec<_>>().into_iter().peekable();
+        let mut converted = batch.iter();
+        for (position, point) in points.iter_mut().enumerate() {
+            let result = if bad.peek() == Some(&position) {
+                bad.next();
+                *point = NOWHERE;
+                continue;
+            } else if whole {
+                converted.next().map_or(Err(PointProblem::NotFinite), |&(x, y)| finite(x * output_scale, y * output_scale))
+            } else {
+                self.forward(point.x, point.y)
+            };
+            *point = result.unwrap_or_else(|problem| {
+                problems.push((position, problem));
+                NOWHERE
+            });
+        }
+        problems.sort_by_key(|(position, _)| *position);
+        problems
+    }
+
+    /// Converts one point back, from the target (metres where projected) to the source's own coordinates.
+    ///
+    /// # Errors
+    /// [`PointProblem::NotFinite`].
+    pub fn inverse(&self, x: f64, y: f64) -> std::result::Result<Coord<f64>, PointProblem> {
+        let (input_scale, output_scale) = (self.operation.input_scale, self.operation.output_scale);
+        finite(x, y)?;
+        let (x, y) = self.proj.project((x / output_scale, y / output_scale), true).map_err(|_| PointProblem::NotFinite)?;
+        finite(x / input_scale, y / input_scale)
+    }
+
+    /// How far a point lands from itself after there and back, in metres (angles: at the length of a degree on the equator).
+    ///
+    /// # Errors
+    /// As [`Projector::forward`].
+    pub fn round_trip_error_m(&self, x: f64, y: f64) -> std::result::Result<f64, PointProblem> {
+        let there = self.forward(x, y)?;
+        self.distance_back_m(x, y, there)
+    }
+
+    /// Converts one point and checks that it comes back to itself.
+    ///
+    /// # Errors
+    /// Every [`PointProblem`].
+    pub fn checked(&self, x: f64, y: f64) -> std::result::Result<Coord<f64>, PointProblem> {
+        let there = self.forward(x, y)?;
+        let off_m = self.distance_back_m(x, y, there)?;
+        if off_m <= self.operation.round_trip_limit_m() { Ok(there) } else { Err(PointProblem::RoundTrip(off_m)) }
+    }
+
+    /// Converts every vertex of a geometry, each checked there and back. Edges stay straight between vertices.
+    ///
+    /// # Errors
+    /// The first [`PointProblem`] of a vertex.
+    pub fn geometry(&self, geometry: &Geometry<f64>) -> std::result::Result<Geometry<f64>, PointProblem> {
+        geometry.try_map_coords(|vertex| self.checked(vertex.x, vertex.y))
+    }
+
+    fn distance_back_m(&self, x: f64, y: f64, there: Coord<f64>) -> std::result::Result<f64, PointProblem> {
+        let back = self.inverse(there.x, there.y)?;
+        let mut dx = (back.x - x).abs();
+        if self.operation.input_is_angle {
+            // -180 and 180 are one meridian.
+            let circle = 360.0 * (super::operation::METRES_PER_DEGREE / self.operation.input_unit_m);
+            dx = dx.min((dx - circle).abs());
+        }
+        Ok(dx.hypot(back.y - y) * self.operation.input_unit_m)
+    }
+
+    fn check_input(&self, x: f64, y: f64) -> std::result::Result<(), PointProblem> {
+        finite(x, y)?;
+        if self.operation.range.contains(x, y) { Ok(()) } else { Err(PointProblem::OutsideArea) }
+    }
+}
+
+const NOWHERE: Coord<f64> = Coord { x: f64::NAN, y: f64::NAN };
+
+fn finite(x: f64, y: f64) -> std::result::Result<Coord<f64>, PointProblem> {
+    if x.is_finite() && y.is_finite() { Ok(Coord { x, y }) } else { Err(PointProblem::NotFinite) }
+}
+
+/// From the measuring CRS (metres) to longitude and latitude on WGS 84 in degrees, as RFC 7946 asks for. One per worker.
+pub struct ToWgs84 {
+    projector: Projector,
+}
+
+impl ToWgs84 {
+    /// Settles the operation once, on a point of the works in the measuring CRS (metres).
+    ///
+    /// # Errors
+    /// As [`resolve`]: also where the works' datum cannot be brought to WGS 84 within `accept_error_m`.
+    pub fn resolve(measuring: &MeasuringCrs, sample_m: (f64, f64), area: Option<[f64; 4]>, accept_error_m: f64) -> Result<Operation> {
+        let unit_m = measuring.unit_m();
+        let sample = (sample_m.0 / unit_m, sample_m.1 / unit_m);
+        let mut operation = resolve("the measuring CRS", &measuring.crs, &wgs84(), sample, area, accept_error_m)?;
+        operation.range = operation.range.scaled(unit_m);
+        operation.input_scale = 1.0 / unit_m;
+        operation.input_unit_m = 1.0;
+        Ok(operation)
+    }
+
+    /// A worker's copy.
+    ///
+    /// # Errors
+    /// `Error::Crs` where PROJ does not take the operation.
+    pub fn new(operation: &Operation) -> Result<ToWgs84> {
+        Ok(ToWgs84 { projector: Projector::new(operation)? })
+    }
+
+    /// Longitude and latitude in degrees of a point in metres.
+    ///
+    /// # Errors
+    /// [`PointProblem::NotFinite`].
+    pub fn lonlat(&self, x_m: f64, y_m: f64) -> std::result::Result<Coord<f64>, PointProblem> {
+        self.projector.forward(x_m, y_m)
+    }
+
+    /// A geometry in longitude and latitude, vertex by vertex.
+    ///
+    /// # Errors
+    /// [`PointProblem::NotFinite`] where a vertex cannot be converted.
+    pub fn geometry(&self, geometry: &Geometry<f64>) -> std::result::Result<Geometry<f64>, PointProblem> {
+        geometry.try_map_coords(|vertex| self.projector.forward(vertex.x, vertex.y))
+    }
+}
