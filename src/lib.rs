@@ -16,3 +16,7 @@ pub mod model;
 pub mod error;
 pub mod issue;
 pub mod settings;
+
+pub mod rules;
+
+pub mod judge;
