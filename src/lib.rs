@@ -19,4 +19,6 @@ pub mod error;
 pub mod issue;
 pub mod settings;
 
-pub mod projection;
+pub mod rules;
+
+pub mod judge;

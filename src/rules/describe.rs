@@ -1,0 +1,212 @@
+//! A rule set as a reviewer would read it: every value with its source and status beside it.
+
+use super::RuleSet;
+use super::limit::{Limit, Outcome};
+use super::provenance::{Provenance, Sourced};
+use super::quantity::Length;
+use super::radius::{DripLine, Measured, RadiusWay, RingRule, RingWay, Take};
+use super::stability::STABILITY_TEXT;
+use super::warnings::WARNINGS;
+use std::fmt::Write as _;
+
+/// Columns of a print-out.
+const WIDTH: usize = 100;
+
+impl RuleSet {
+    /// What `rootward rules NAME` prints.
+    pub fn describe(&self) -> String {
+        let mut page = Page { set: self, text: format!("{}: {}\n", self.name, self.title) };
+        page.head();
+        page.diameter();
+        page.zone();
+        page.rings();
+        page.limits();
+        page.heritage();
+        page.sources();
+        page.text
+    }
+}
+
+struct Page<'a> {
+    set: &'a RuleSet,
+    text: String,
+}
+
+impl Page<'_> {
+    fn heading(&mut self, heading: &str) {
+        self.text += &format!("\n{heading}\n");
+    }
+
+    /// Wraps a paragraph; `first` starts its first line, later lines are indented as far.
+    fn paragraph(&mut self, first: &str, words: &str) {
+        let indent = first.chars().count();
+        let mut line = first.to_string();
+        let mut used = indent;
+        for word in words.split_whitespace() {
+            let length = word.chars().count();
+            if used > indent && used + 1 + length > WIDTH {
+                self.text += &(line.trim_end().to_string() + "\n");
+                line = " ".repeat(indent);
+                used = indent;
+            }
+            if used > indent {
+                line.push(' ');
+                used += 1;
+            }
+            line += word;
+            used += length;
+        }
+        self.text += &(line.trim_end().to_string() + "\n");
+    }
+
+    /// One value and, beneath it, where it comes from.
+    fn value(&mut self, value: &str, from: &Provenance) {
+        self.paragraph("  ", value);
+        self.paragraph("      from: ", &format!("{} (noted {})", from.citation(&self.set.sources), from.date.0));
+        if !from.note.is_empty() {
+            self.paragraph("      note: ", &from.note);
+        }
+    }
+
+    fn length(&mut self, before: &str, length: &Option<Sourced<Length>>) {
+        if let Some(length) = length {
+            self.value(&format!("{before} {}", length.is.written), &length.from);
+        }
+    }
+
+    fn head(&mut self) {
+        self.text.push('\n');
+        self.paragraph("Caution: ", &self.set.caution);
+        for note in &self.set.notes {
+            self.paragraph("Note: ", note);
+        }
+    }
+
+    fn diameter(&mut self) {
+        let stems = &self.set.stems;
+        self.heading("Diameter");
+        self.length("measured at a height of", &stems.measured_at);
+        match &stems.many {
+            None => self.value(&format!("several stems: {}", stems.combine.words()), &stems.from),
+            Some(many) => {
+                self.value(&format!("2 to {} stems: {}", many.more_than, stems.combine.words()), &stems.from);
+                self.value(&format!("more than {} stems: {}", many.more_than, many.combine.words()), &many.from);
+            }
+        }
+    }
+
+    fn zone(&mut self) {
+        let radius = &self.set.radius;
+        self.heading("Root zone (a disc around the trunk centre)");
+        if radius.of.len() > 1 {
+            let take = if radius.take == Take::Greatest { "greatest" } else { "least" };
+            self.paragraph("  ", &format!("radius: the {take} of"));
+        }
+        for part in &radius.of {
+            match &part.way {
+                RadiusWay::TimesDiameter(factor) => self.value(&format!("radius {} x diameter", factor.0), &part.from),
+                RadiusWay::LengthPerDiameter(growth) => self.value(&format!("radius {} of diameter", growth.written), &part.from),
+                RadiusWay::Fixed(length) => self.value(&format!("radius {}", length.written), &part.from),
+                RadiusWay::DripLine(drip) => {
+                    self.value("radius: crown radius and a margin", &part.from);
+                    self.drip_line(drip);
+                }
+            }
+        }
+        self.length("at least", &radius.at_least);
+        self.length("at most", &radius.at_most);
+    }
+
+    fn drip_line(&mut self, drip: &DripLine) {
+        self.length("margin outside the drip line", &drip.margin);
+        self.length("margin for columnar forms", &drip.columnar_margin);
+        if let Some(words) = &drip.columnar_words {
+            self.value(&format!("columnar where the species text has one of: {}", words.is.join(", ")), &words.from);
+        }
+        let missing = &drip.missing_crown_times_diameter;
+        self.value(&format!("crown radius where the inventory has none: {} x diameter (warning crown_estimated)", missing.is.0), &missing.from);
+    }
+
+    fn rings(&mut self) {
+        if self.set.rings.is_empty() {
+            return;
+        }
+        self.heading("Rings (never wider than the root zone)");
+        for ring in &self.set.rings {
+            self.value(&format!("{}: {}", ring.name, ring_words(ring)), &ring.from);
+            self.length(&format!("{}: at least", ring.name), &ring.at_least);
+        }
+    }
+
+    fn limits(&mut self) {
+        self.heading("Findings (worst first; the first that fits decides; shares judged to 4 decimals, distances to 3)");
+        self.paragraph("  ", "trunk_in_work: the trunk meets a work that occupies, cuts or fills (every rule set)");
+        for limit in &self.set.limits {
+            if let Outcome::Verdict(verdict) = limit.gives {
+                self.limit(verdict.word(), limit);
+            }
+        }
+        let otherwise = &self.set.otherwise;
+        self.value(&format!("{}: any other overlap. \"{}\"", otherwise.gives.word(), otherwise.text), &otherwise.from);
+        self.paragraph("  ", "untouched: no overlap");
+        self.paragraph("  ", "not_assessed: the tree has no usable diameter (every rule set)");
+        self.heading("Warnings beside any finding");
+        for limit in &self.set.limits {
+            if let Outcome::Flag(code) = limit.gives {
+                self.limit(code, limit);
+            }
+        }
+        self.paragraph("  ", STABILITY_TEXT);
+        for &(code, meaning) in WARNINGS {
+            self.paragraph(&format!("  {code}: "), meaning);
+        }
+    }
+
+    fn limit(&mut self, leads_to: &str, limit: &Limit) {
+        let of = if limit.denominator_name.is_empty() { String::new() } else { format!(" of {}", limit.denominator_name) };
+        let value = format!("{leads_to}: {} {}{of}. \"{}\"", limit.measure_name, limit.limit.written, limit.text);
+        self.value(&value, &limit.from);
+    }
+
+    fn heritage(&mut self) {
+        self.heading("Heritage-size trees");
+        self.paragraph("  ", "designated: every tree that the inventory lists as designated, whatever its size");
+        for class in &self.set.heritage.classes {
+            self.value(&format!("{}: diameter {}", class.class, class.size.written), &class.from);
+        }
+        if let Some(stated) = self.set.heritage.stated {
+            self.paragraph("  ", &stated.class_text(self.set.imperial));
+            self.paragraph("      ", stated.explanation());
+        }
+    }
+
+    fn sources(&mut self) {
+        self.heading("Sources");
+        for source in self.set.sources.values() {
+            let mut line = source.title.clone();
+            if !source.edition.is_empty() {
+                let _ = write!(line, " ({})", source.edition);
+            }
+            if !source.address.is_empty() {
+                let _ = write!(line, ": {}", source.address);
+            }
+            self.paragraph("  ", &line);
+        }
+        self.paragraph("  ", "Status: seen = read in the authority's own text or the paper; second-hand = read in a text that quotes it; from memory = not looked up, verify it; common practice = no document to cite.");
+    }
+}
+
+fn ring_words(ring: &RingRule) -> String {
+    let diameter = match ring.measured {
+        Measured::BreastHeight => "diameter",
+        Measured::RootCrown => "diameter above the root crown (breast height where missing: warning ring_from_breast_height)",
+    };
+    match &ring.way {
+        RingWay::ShareOfRadius(share) => format!("{} % of the radius", share.percent),
+        RingWay::TimesDiameter(factor) => format!("{} x {diameter}", factor.0),
+        RingWay::Fixed(length) => length.written.clone(),
+        RingWay::Power(power) => {
+            format!("radius in metres = {} x (D x {}) ^ {}, D = {diameter} in metres", power.factor.0, power.scale.0, power.exponent.0)
+        }
+    }
+}

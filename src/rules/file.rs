@@ -1,0 +1,165 @@
+//! The text of a rule file into the shape it is written in, with positions; what it means is checked in `check`.
+//!
+//! Every key that is not listed here is refused. Numbers with units are checked while they are read (see `quantity`).
+
+use super::heritage::SizeClass;
+use super::limit::{Denominator, Measure};
+use super::provenance::{Provenance, Source, Sourced};
+use super::quantity::{Bound, Factor, Growth, Length, Share};
+use super::radius::{DripLine, Measured, Power, Take};
+use super::stems::StemRule;
+use crate::error::Error;
+use crate::model::effect::Effect;
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use toml::Spanned;
+
+/// The units that a set is written in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum UnitStyle {
+    Metric,
+    FeetAndInches,
+}
+
+/// A whole file.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct SetFile {
+    pub name: Spanned<String>,
+    pub title: String,
+    pub units: UnitStyle,
+    pub caution: Spanned<String>,
+    #[serde(default)]
+    pub notes: Vec<String>,
+    #[serde(default)]
+    pub sources: BTreeMap<String, Source>,
+    pub stems: Spanned<StemRule>,
+    pub radius: Spanned<RadiusFile>,
+    #[serde(default)]
+    pub rings: Vec<Spanned<RingFile>>,
+    #[serde(default)]
+    pub limits: Vec<Spanned<LimitFile>>,
+    pub otherwise: Spanned<OtherwiseFile>,
+    #[serde(default)]
+    pub heritage: Vec<Spanned<SizeClass>>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RadiusFile {
+    #[serde(default)]
+    pub take: Take,
+    pub of: Vec<Spanned<RadiusPartFile>>,
+    pub at_least: Option<Sourced<Length>>,
+    pub at_most: Option<Sourced<Length>>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RadiusPartFile {
+    pub times_diameter: Option<Factor>,
+    pub length_per_diameter: Option<Growth>,
+    pub drip_line: Option<DripLine>,
+    pub fixed: Option<Length>,
+    pub from: Provenance,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RingFile {
+    pub name: Spanned<String>,
+    pub share_of_radius: Option<Share>,
+    pub times_diameter: Option<Factor>,
+    pub fixed: Option<Length>,
+    pub power: Option<Power>,
+    #[serde(default)]
+    pub measured: Measured,
+    pub at_least: Option<Sourced<Length>>,
+    pub from: Provenance,
+}
+
+/// The findings that a limit may lead to.
+#[derive(Debug, Clone, Copy, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub(super) enum Gives {
+    Minor,
+    Moderate,
+    Major,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct LimitFile {
+    pub measure: Measure,
+    pub effects: Option<Vec<Effect>>,
+    pub ring: Option<Spanned<String>>,
+    pub share_of: Option<Denominator>,
+    pub limit: Spanned<Bound>,
+    pub gives: Option<Gives>,
+    pub flag: Option<Spanned<String>>,
+    pub text: String,
+    pub from: Provenance,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct OtherwiseFile {
+    pub gives: Gives,
+    pub text: String,
+    pub from: Provenance,
+}
+
+/// Where a rule file stands and what it says: turns byte offsets into `file:line:column`.
+pub(super) struct Text<'a> {
+    pub name: &'a str,
+    pub text: &'a str,
+}
+
+impl Text<'_> {
+    /// An error at a byte offset.
+    pub fn error(&self, at: usize, what: impl Into<String>, hint: impl Into<String>) -> Error {
+        let before = &self.text[..self.text.floor_char_boundary(at)];
+        let line = before.matches('\n').count() + 1;
+        let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
+        Error::Rules { at: format!("{}:{line}:{column}", self.name), what: what.into(), hint: hint.into() }
+    }
+
+    /// Reads the file's shape.
+    pub fn parse(&self) -> Result<SetFile, Error> {
+        toml::from_str(self.text).map_err(|error| self.explain(&error))
+    }
+
+    /// The message of the TOML reader in plain words, with the nearest known key or word.
+    fn explain(&self, error: &toml::de::Error) -> Error {
+        let message = error.message();
+        let at = error.span().map_or(0, |span| span.start);
+        let quoted: Vec<&str> = message.split('`').skip(1).step_by(2).collect();
+        let what = message
+            .replace("unknown field", "unknown key")
+            .replace("missing field", "missing key")
+            .replace("duplicate field", "duplicate key")
+            .replace("unknown variant", "unknown word");
+        let known = message.starts_with("unknown field") || message.starts_with("unknown variant");
+        let hint = match (known, quoted.split_first()) {
+            (true, Some((typed, words))) => did_you_mean(typed, words),
+            _ => String::new(),
+        };
+        self.error(at, what.trim_end(), hint)
+    }
+}
+
+/// `did you mean ...?` where a known word is near; else empty.
+pub(super) fn did_you_mean(typed: &str, known: &[&str]) -> String {
+    nearest(typed, known).map_or_else(String::new, |word| format!("did you mean `{word}`?"))
+}
+
+/// The nearest known word, where one is near enough to be meant.
+pub(super) fn nearest<'a>(typed: &str, known: &[&'a str]) -> Option<&'a str> {
+    known
+        .iter()
+        .map(|&word| (strsim::jaro_winkler(&typed.to_lowercase(), word), word))
+        .filter(|&(likeness, _)| likeness > 0.75)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, word)| word)
+}

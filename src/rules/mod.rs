@@ -1,0 +1,181 @@
+//! Rule sets: from a tree's numbers to its root zone and rings, and from measures to findings, as data.
+//!
+//! Look-ups only, no geometry. Every number of the built-in sets stands in a data file in `sets/` beside its source, clause and
+//! status; none stands in code. A city writes its own set as a TOML file of the same form (see `docs/rule-sets.md`).
+
+mod check;
+mod describe;
+mod file;
+pub mod heritage;
+pub mod limit;
+pub mod provenance;
+pub mod quantity;
+pub mod radius;
+pub mod stability;
+pub mod stems;
+pub mod warnings;
+
+use crate::error::{Error, Result};
+use crate::model::effect::Effects;
+use crate::model::tree::Tree;
+use crate::model::zone::{Ring, Zone};
+use heritage::{HeritageRule, StatedSize};
+use limit::{Limit, Otherwise};
+use provenance::Source;
+use radius::{RadiusRule, RingRule};
+use std::collections::BTreeMap;
+use std::io::Read as _;
+use std::path::Path;
+use stems::StemRule;
+
+/// The built-in sets: name and text of the file.
+const SETS: [(&str, &str); 4] = [
+    ("one-foot-per-inch", include_str!("sets/one-foot-per-inch.toml")),
+    ("bs5837-2012", include_str!("sets/bs5837-2012.toml")),
+    ("as4970-2009", include_str!("sets/as4970-2009.toml")),
+    ("din18920-dripline", include_str!("sets/din18920-dripline.toml")),
+];
+
+/// A rule file larger than this is not one, bytes.
+const LARGEST_FILE: u64 = 1 << 20;
+
+/// One rule set with every name resolved.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct RuleSet {
+    /// Its name, as typed with `--rules` for a built-in one.
+    pub name: String,
+    /// What it is, in a line.
+    pub title: String,
+    /// What its readers must be warned of.
+    pub caution: String,
+    /// Notes that are printed with every use of the set.
+    pub notes: Vec<String>,
+    /// Written in feet and inches: people also get columns in those.
+    pub imperial: bool,
+    /// Stems into one diameter.
+    pub stems: StemRule,
+    /// Diameter, crown ... into the radius of the zone.
+    pub radius: RadiusRule,
+    /// Named inner parts of the zone, in the order of the file.
+    pub rings: Vec<RingRule>,
+    /// Limits, worst finding first, flags last; the first passed decides.
+    pub limits: Vec<Limit>,
+    /// What an overlap is that passes no limit.
+    pub otherwise: Otherwise,
+    /// What makes a tree heritage-size.
+    pub heritage: HeritageRule,
+    /// The distinct sets of two or more effects (and not all counted ones) that limits count: what `RegionAreas::by_set_m2` holds.
+    #[serde(serialize_with = "limit::effect_set_words")]
+    pub effect_sets: Vec<Effects>,
+    /// Whether a limit needs severed or affected areas of a ring.
+    pub severed_in_rings: bool,
+    /// The documents behind the values, by key.
+    pub sources: BTreeMap<String, Source>,
+    #[serde(skip)]
+    source_text: String,
+}
+
+impl RuleSet {
+    /// The names of the built-in sets.
+    pub fn names() -> Vec<&'static str> {
+        SETS.iter().map(|&(name, _)| name).collect()
+    }
+
+    /// A built-in set by name, or a rule file.
+    ///
+    /// # Errors
+    /// `Usage` for a word that is neither, with the names and the nearest; `Io` for a file that cannot be read; `Rules` with line and
+    /// column for a file that is wrong.
+    pub fn load(name_or_file: &str) -> Result<RuleSet> {
+        if let Some((name, text)) = SETS.iter().find(|(name, _)| *name == name_or_file) {
+            return RuleSet::from_text(&format!("built-in rule set {name}"), text);
+        }
+        let path = Path::new(name_or_file);
+        let looks_like_file = name_or_file.ends_with(".toml") || name_or_file.contains(std::path::is_separator);
+        if !path.exists() && !looks_like_file {
+            let names = RuleSet::names();
+            let hint = match file::nearest(name_or_file, &names) {
+                Some(near) => format!("did you mean --rules {near}?"),
+                None => "`rootward rules` lists them; a file needs its ending or folder: --rules ./my-city.toml".to_string(),
+            };
+            let what = format!("unknown rule set `{name_or_file}`; expected a file or one of {}", names.join(", "));
+            return Err(Error::Usage { what, hint });
+        }
+        RuleSet::from_text(name_or_file, &read_text(path)?)
+    }
+
+    /// A rule set from the text of a file; `at` names it in errors.
+    ///
+    /// # Errors
+    /// `Rules` with line and column.
+    pub fn from_text(at: &str, text: &str) -> Result<RuleSet> {
+        let text = file::Text { name: at, text };
+        check::check(text.parse()?, &text)
+    }
+
+    /// The TOML text of the set, byte for byte as read.
+    pub fn source_text(&self) -> &str {
+        &self.source_text
+    }
+
+    /// One diameter from the stems (metres, largest first, each > 0), metres. 0 for no stem.
+    pub fn diameter_m(&self, stems: &[f64]) -> f64 {
+        self.stems.diameter(stems)
+    }
+
+    /// The root zone of a tree at a diameter (metres, > 0), with what had to be assumed.
+    pub fn zone(&self, tree: &Tree, diameter_m: f64) -> Zone {
+        let mut warnings = Vec::new();
+        let radius_m = self.radius.radius_m(tree, diameter_m, &mut warnings);
+        let rings = self.rings.iter().enumerate().map(|(ring, rule)| {
+            let radius_m = rule.radius_m(tree, diameter_m, radius_m, &mut warnings);
+            Ring { ring, radius_m }
+        });
+        let rings = rings.collect();
+        warnings.sort_unstable();
+        warnings.dedup();
+        Zone { diameter_m, radius_m, rings, warnings }
+    }
+
+    /// The heritage class that the tree reaches at a diameter (metres), as printed; `None` where it reaches none.
+    ///
+    /// `at_least` says that the diameter is a lower bound. A tree without a diameter has a class only where it is designated.
+    pub fn heritage_class(&self, tree: &Tree, diameter_m: f64, at_least: bool) -> Option<String> {
+        self.heritage.class(tree, diameter_m, at_least, self.imperial)
+    }
+
+    /// The set with a typed heritage size (metres of diameter, `>=`) in place of the default; the set's own classes stay and go first.
+    ///
+    /// `None` leaves the set as it is: a set that names no size has the default of 30 in.
+    #[must_use]
+    pub fn with_heritage_size(mut self, size_m: Option<f64>) -> RuleSet {
+        if let Some(size_m) = size_m {
+            self.heritage.stated = Some(StatedSize::Typed(size_m));
+        }
+        self
+    }
+}
+
+/// The text of a rule file, read whole.
+fn read_text(path: &Path) -> Result<String> {
+    let at = path.display().to_string();
+    let wrong = |what: String| Err(Error::Rules { at: at.clone(), what, hint: String::new() });
+    let mut bytes = Vec::new();
+    std::fs::File::open(path)
+        .and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes))
+        .map_err(|source| Error::io(path, "read", source))?;
+    if bytes.len() as u64 > LARGEST_FILE {
+        return wrong(format!("the file is larger than {LARGEST_FILE} bytes; expected a rule file"));
+    }
+    match String::from_utf8(bytes) {
+        Ok(text) => Ok(text),
+        Err(error) => wrong(format!("not UTF-8 text, got a wrong byte at offset {}; expected a rule file", error.utf8_error().valid_up_to())),
+    }
+}
+
+#[cfg(test)]
+#[path = "rules_tests.rs"]
+mod tests;
+#[cfg(test)]
+#[path = "mistakes_tests.rs"]
+mod mistakes_tests;

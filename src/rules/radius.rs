@@ -1,0 +1,202 @@
+//! A tree's numbers into the radius of its root zone and of the rings in it. Look-ups only, no geometry.
+
+use super::provenance::{Provenance, Sourced};
+use super::quantity::{Factor, Growth, Length, Share};
+use crate::model::tree::Tree;
+use serde::{Deserialize, Serialize};
+
+/// Which of several radii counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[serde(rename_all = "kebab-case")]
+pub enum Take {
+    /// The greatest.
+    #[default]
+    Greatest,
+    /// The least.
+    Least,
+}
+
+/// The radius of the root zone.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RadiusRule {
+    /// Which of the parts counts.
+    pub take: Take,
+    /// At least one.
+    pub of: Vec<RadiusPart>,
+    /// Never less than this.
+    pub at_least: Option<Sourced<Length>>,
+    /// Never more than this.
+    pub at_most: Option<Sourced<Length>>,
+}
+
+/// One way to a radius, with its provenance.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RadiusPart {
+    /// The way.
+    pub way: RadiusWay,
+    /// Where it comes from.
+    pub from: Provenance,
+}
+
+/// How a radius is found.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum RadiusWay {
+    /// A multiple of the diameter.
+    TimesDiameter(Factor),
+    /// The same, written as a length per length.
+    LengthPerDiameter(Growth),
+    /// The drip line and a margin.
+    DripLine(DripLine),
+    /// The same for every tree.
+    Fixed(Length),
+}
+
+/// The drip line and a margin outside it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DripLine {
+    /// Added to the crown radius.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub margin: Option<Sourced<Length>>,
+    /// Added instead for columnar forms.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub columnar_margin: Option<Sourced<Length>>,
+    /// Words of a species text that mark a columnar form; a `*` at the end stands for any ending.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub columnar_words: Option<Sourced<Vec<String>>>,
+    /// Crown radius as a multiple of the diameter where the inventory has no crown.
+    pub missing_crown_times_diameter: Sourced<Factor>,
+}
+
+impl RadiusRule {
+    /// The radius in metres (> 0 for a diameter > 0), and what had to be assumed.
+    pub fn radius_m(&self, tree: &Tree, diameter_m: f64, warnings: &mut Vec<&'static str>) -> f64 {
+        let parts = self.of.iter().map(|part| part.way.radius_m(tree, diameter_m, warnings));
+        let radius_m = match self.take {
+            Take::Greatest => parts.fold(0.0, f64::max),
+            Take::Least => parts.fold(f64::INFINITY, f64::min),
+        };
+        let radius_m = self.at_least.as_ref().map_or(radius_m, |least| radius_m.max(least.is.metres));
+        match &self.at_most {
+            Some(most) if radius_m > most.is.metres => {
+                warnings.push("radius_capped");
+                most.is.metres
+            }
+            _ => radius_m,
+        }
+    }
+}
+
+impl RadiusWay {
+    fn radius_m(&self, tree: &Tree, diameter_m: f64, warnings: &mut Vec<&'static str>) -> f64 {
+        match self {
+            RadiusWay::TimesDiameter(factor) => factor.0 * diameter_m,
+            RadiusWay::LengthPerDiameter(growth) => growth.times_diameter * diameter_m,
+            RadiusWay::Fixed(length) => length.metres,
+            RadiusWay::DripLine(drip) => drip.radius_m(tree, diameter_m, warnings),
+        }
+    }
+}
+
+impl DripLine {
+    fn radius_m(&self, tree: &Tree, diameter_m: f64, warnings: &mut Vec<&'static str>) -> f64 {
+        let crown_m = tree.crown_radius_m.filter(|&crown| crown > 0.0).unwrap_or_else(|| {
+            warnings.push("crown_estimated");
+            self.missing_crown_times_diameter.is.0 * diameter_m
+        });
+        let margin = match &self.columnar_margin {
+            Some(margin) if self.is_columnar(&tree.species) => {
+                warnings.push("columnar_form");
+                Some(margin)
+            }
+            _ => self.margin.as_ref(),
+        };
+        crown_m + margin.map_or(0.0, |margin| margin.is.metres)
+    }
+
+    /// Whether a word of the species text is in the list of columnar forms.
+    fn is_columnar(&self, species: &str) -> bool {
+        let Some(words) = &self.columnar_words else { return false };
+        let species = species.to_lowercase();
+        species.split(|c: char| !c.is_alphabetic()).filter(|word| !word.is_empty()).any(|word| {
+            words.is.iter().any(|listed| match listed.strip_suffix('*') {
+                Some(start) => word.starts_with(&start.to_lowercase()),
+                None => word == listed.to_lowercase(),
+            })
+        })
+    }
+}
+
+/// A named inner part of the root zone.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RingRule {
+    /// Its name: lower-case letters, digits and `_`, unique in the set.
+    pub name: String,
+    /// How its radius is found.
+    pub way: RingWay,
+    /// Which diameter the way starts from.
+    pub measured: Measured,
+    /// Never less than this (but never more than the zone).
+    pub at_least: Option<Sourced<Length>>,
+    /// Where it comes from.
+    pub from: Provenance,
+}
+
+/// How the radius of a ring is found.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum RingWay {
+    /// A share of the radius of the zone.
+    ShareOfRadius(Share),
+    /// A multiple of the diameter.
+    TimesDiameter(Factor),
+    /// The same for every tree.
+    Fixed(Length),
+    /// A power of the diameter.
+    Power(Power),
+}
+
+/// `radius in metres = factor x (diameter in metres x scale) ^ exponent`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Power {
+    /// Multiplies the result.
+    pub factor: Factor,
+    /// Multiplies the diameter.
+    pub scale: Factor,
+    /// The exponent.
+    pub exponent: Factor,
+}
+
+/// Where on the trunk the diameter of a ring is taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[serde(rename_all = "kebab-case")]
+pub enum Measured {
+    /// The diameter of the tree.
+    #[default]
+    BreastHeight,
+    /// Just above the root crown; breast height with a warning where that is missing.
+    RootCrown,
+}
+
+impl RingRule {
+    /// The radius in metres, never more than the zone's.
+    pub fn radius_m(&self, tree: &Tree, diameter_m: f64, zone_radius_m: f64, warnings: &mut Vec<&'static str>) -> f64 {
+        let diameter_m = match self.measured {
+            Measured::BreastHeight => diameter_m,
+            Measured::RootCrown => tree.root_crown_diameter_m.filter(|&d| d > 0.0).unwrap_or_else(|| {
+                warnings.push("ring_from_breast_height");
+                diameter_m
+            }),
+        };
+        let radius_m = match &self.way {
+            RingWay::ShareOfRadius(share) => zone_radius_m * (share.percent / 100.0),
+            RingWay::TimesDiameter(factor) => factor.0 * diameter_m,
+            RingWay::Fixed(length) => length.metres,
+            RingWay::Power(power) => power.factor.0 * (diameter_m * power.scale.0).powf(power.exponent.0),
+        };
+        let least_m = self.at_least.as_ref().map_or(0.0, |least| least.is.metres);
+        radius_m.max(least_m).min(zone_radius_m)
+    }
+}
