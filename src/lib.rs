@@ -19,6 +19,4 @@ pub mod error;
 pub mod issue;
 pub mod settings;
 
-pub mod rules;
-
-pub mod judge;
+pub mod write;

@@ -1,0 +1,52 @@
+//! Results -> files: layers, styles, tables and `run.json`, staged and put in place in one step.
+//!
+//! The only place that rounds or serialises. It judges and measures nothing; what it prints of a rule set, of inputs and of CRSs it
+//! takes from [`RunFacts`]. The same results give the same bytes, whatever the number of threads.
+
+pub mod columns;
+pub mod columns_document;
+pub mod layers;
+pub mod number;
+pub mod sheet;
+pub mod staging;
+pub mod view;
+
+mod antimeridian;
+mod chunks;
+mod feature;
+mod folder;
+mod lock;
+mod measures;
+mod nearby;
+mod position;
+mod replace;
+mod run_file;
+mod style;
+mod tables;
+
+pub use feature::ToWgs84;
+pub use layers::Drawing;
+pub use staging::Staging;
+
+use crate::error::Result;
+use crate::model::results::Results;
+use crate::model::run_facts::RunFacts;
+use crate::settings::Layer;
+use std::collections::BTreeSet;
+
+/// Writes every file into the staging folder, `run.json` last. [`Staging::finish`] then puts them in place.
+///
+/// # Errors
+/// Counts that do not add up (a fault of the program); a place that cannot be brought to longitude and latitude; as the system says.
+pub fn write_all(
+    results: &Results,
+    facts: &RunFacts,
+    layers: &BTreeSet<Layer>,
+    drawing: &Drawing,
+    staging: &mut Staging,
+) -> Result<()> {
+    let view = view::View::new(results, facts)?;
+    layers::write_layers(&view, layers, drawing, staging)?;
+    tables::write_tables(&view, staging)?;
+    run_file::write_run_file(&view, staging)
+}

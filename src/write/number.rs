@@ -1,0 +1,92 @@
+//! Numbers -> decimal text with a fixed number of decimals: the only place that rounds.
+//!
+//! Rounds half away from zero on the scaled value, `(value * 10^decimals).round()`, so that a value which was already
+//! rounded in this way prints as it is. Never prints `-0.0000`, `NaN` or `inf`.
+
+/// Appends a number with a fixed number of decimals (at most 9); appends nothing and returns false where it is not finite.
+pub fn push_fixed(out: &mut Vec<u8>, value: f64, decimals: u32) -> bool {
+    if !value.is_finite() {
+        return false;
+    }
+    let scaled = (value * 10f64.powi(decimals.cast_signed())).round();
+    // Beyond 2^53 the scaled value is no longer exact; such numbers do not occur in a city but must not print wrongly.
+    if scaled.abs() < 9.0e15 {
+        #[expect(clippy::cast_possible_truncation, reason = "a whole number under 9e15")]
+        push_scaled(out, scaled as i64, decimals);
+    } else {
+        out.extend_from_slice(format!("{value:.*}", decimals as usize).as_bytes());
+    }
+    true
+}
+
+/// Appends `scaled / 10^decimals` exactly.
+pub fn push_scaled(out: &mut Vec<u8>, scaled: i64, decimals: u32) {
+    let mut digits = [0u8; 32];
+    let mut start = digits.len();
+    let mut rest = scaled.unsigned_abs();
+    let mut written = 0;
+    while rest > 0 || written <= decimals {
+        if written == decimals && decimals > 0 {
+            start -= 1;
+            digits[start] = b'.';
+        }
+        start -= 1;
+        digits[start] = b'0' + u8::try_from(rest % 10).expect("a remainder by 10 is a digit");
+        rest /= 10;
+        written += 1;
+    }
+    if scaled < 0 {
+        out.push(b'-');
+    }
+    out.extend_from_slice(&digits[start..]);
+}
+
+/// Appends a whole number.
+pub fn push_whole(out: &mut Vec<u8>, value: u64) {
+    out.extend_from_slice(value.to_string().as_bytes());
+}
+
+/// A number as text; empty where it is not finite.
+pub fn fixed(value: f64, decimals: u32) -> String {
+    let mut out = Vec::new();
+    push_fixed(&mut out, value, decimals);
+    String::from_utf8(out).expect("digits are ASCII")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn awkward_numbers() {
+        for (value, decimals, text) in [
+            (0.0, 4, "0.0000"),
+            (-0.0, 4, "0.0000"),
+            (-0.000_04, 4, "0.0000"),
+            (-0.000_06, 4, "-0.0001"),
+            (0.5, 0, "1"),
+            (12.0, 0, "12"),
+            (9.999_96, 4, "10.0000"),
+            (-122.419_415_5, 7, "-122.4194155"),
+            (0.000_05, 4, "0.0001"),
+            (1e17, 2, "100000000000000000.00"),
+            (f64::NAN, 4, ""),
+            (f64::INFINITY, 4, ""),
+        ] {
+            assert_eq!(fixed(value, decimals), text, "{value} to {decimals}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn what_is_printed_is_within_half_a_step(value in -1e9f64..1e9, decimals in 0u32..=7) {
+            let text = fixed(value, decimals);
+            let back: f64 = text.parse().unwrap();
+            prop_assert!((back - value).abs() <= 0.5 * 10f64.powi(-decimals.cast_signed()) + value.abs() * 1e-15);
+            prop_assert_eq!(text.split_once('.').map_or(0, |(_, d)| d.len()), decimals as usize);
+            // Printing what was printed changes nothing.
+            prop_assert_eq!(fixed(back, decimals), text);
+        }
+    }
+}

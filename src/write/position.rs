@@ -1,0 +1,81 @@
+//! Longitude and latitude in degrees -> whole numbers of 1e-7 degree, and rings as RFC 7946 wants them.
+//!
+//! Rounding comes first; duplicates and orientation are then decided on whole numbers, exactly.
+
+use super::number::push_scaled;
+use geo::{Coord, LineString, Polygon};
+
+/// Decimals of coordinates: 1e-7 degree is about 1 cm.
+pub const DECIMALS: u32 = 7;
+
+/// Longitude and latitude in 1e-7 degree.
+pub type Position = [i64; 2];
+
+/// A polygon: the shell, counter-clockwise, then holes, clockwise. Rings are closed.
+pub type Rings = Vec<Vec<Position>>;
+
+/// Rounds one position; `None` where it is not a longitude and a latitude.
+pub fn position(degrees: Coord<f64>) -> Option<Position> {
+    let within = degrees.x.abs() <= 180.000_000_05 && degrees.y.abs() <= 90.000_000_05;
+    #[expect(clippy::cast_possible_truncation, reason = "at most 1.8e9")]
+    within.then(|| [(degrees.x * 1e7).round() as i64, (degrees.y * 1e7).round() as i64])
+}
+
+/// Rounds a ring, drops repeated positions, and turns it. Outer `None`: not longitudes and latitudes; inner `None`: nothing is
+/// left of it at this precision.
+#[expect(clippy::option_option, reason = "the two absences are different things, and are told apart at once")]
+fn ring(line: &LineString<f64>, counter_clockwise: bool) -> Option<Option<Vec<Position>>> {
+    let mut ring = line.0.iter().map(|&at| position(at)).collect::<Option<Vec<_>>>()?;
+    ring.dedup();
+    if ring.len() > 1 && ring.first() != ring.last() {
+        ring.push(ring[0]);
+    }
+    let doubled_area = doubled_area(&ring);
+    if ring.len() < 4 || doubled_area == 0 {
+        return Some(None);
+    }
+    if (doubled_area > 0) != counter_clockwise {
+        ring.reverse();
+    }
+    Some(Some(ring))
+}
+
+/// Twice the signed area of a closed ring, positive where counter-clockwise.
+fn doubled_area(ring: &[Position]) -> i128 {
+    ring.windows(2).map(|w| i128::from(w[0][0]) * i128::from(w[1][1]) - i128::from(w[1][0]) * i128::from(w[0][1])).sum()
+}
+
+/// Rounds a polygon; empty where nothing of its shell is left. `None` where it is not in longitudes and latitudes.
+pub fn rings(polygon: &Polygon<f64>) -> Option<Rings> {
+    let Some(shell) = ring(polygon.exterior(), true)? else { return Some(Vec::new()) };
+    let mut rings = vec![shell];
+    for hole in polygon.interiors() {
+        rings.extend(ring(hole, false)?);
+    }
+    Some(rings)
+}
+
+/// `[lon,lat]`
+pub fn push_position(out: &mut Vec<u8>, [longitude, latitude]: Position) {
+    out.push(b'[');
+    push_scaled(out, longitude, DECIMALS);
+    out.push(b',');
+    push_scaled(out, latitude, DECIMALS);
+    out.push(b']');
+}
+
+/// `[[[lon,lat],...],...]`
+pub fn push_rings(out: &mut Vec<u8>, rings: &Rings) {
+    let mut open = b'[';
+    for ring in rings {
+        out.push(open);
+        open = b'[';
+        for &position in ring {
+            out.push(open);
+            push_position(out, position);
+            open = b',';
+        }
+        out.push(b']');
+    }
+    out.push(b']');
+}

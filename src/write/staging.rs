@@ -1,0 +1,164 @@
+//! A new set of files in a temporary folder -> the output folder, in one step; or nothing at all.
+//!
+//! Begun before the long run, so that a folder which cannot be written is said at once. Until `finish` the old results stay as they
+//! are, and a run that fails, or is killed, leaves them so. Never follows a symbolic link within the output folder.
+
+use super::folder::{self, Given};
+use super::lock::{self, Lock};
+use crate::error::{Error, Result};
+use crate::model::run_facts::FileFacts;
+use sha2::{Digest, Sha256};
+use std::collections::BTreeSet;
+use std::fs::File;
+use std::io::{BufWriter, Write};
+use std::os::unix::fs::PermissionsExt;
+use std::path::{Path, PathBuf};
+
+/// The file whose presence says that a set is complete.
+pub const RUN_FILE: &str = "run.json";
+
+/// A set of files in the making.
+///
+/// Fields are dropped in this order: the temporary folder, then the locks, then folders made for it.
+#[derive(Debug)]
+pub struct Staging {
+    given: Given,
+    replace_files: bool,
+    temporary: tempfile::TempDir,
+    files: Vec<FileFacts>,
+    _held: Vec<File>,
+    _lock: Lock,
+    made: folder::MadeFolders,
+}
+
+impl Staging {
+    /// Proves that the output folder can be put in place, takes its lock, and makes the temporary folder beside it.
+    ///
+    /// With `replace_files` the temporary folder is made inside the output folder and files are put in place one by one, which works
+    /// where folders cannot be exchanged (some network file systems, mount points).
+    ///
+    /// # Errors
+    /// The folder cannot be made or written; it holds files that its `run.json` does not list; another run is writing into it; the
+    /// file system cannot exchange folders and `replace_files` is false.
+    pub fn begin(out: &Path, replace_files: bool) -> Result<Staging> {
+        let given = folder::resolve(out)?;
+        let mut made = folder::MadeFolders::default();
+        made.make(if replace_files { &given.folder } else { &given.parent })?;
+        let place = if replace_files { given.folder.clone() } else { given.parent.clone() };
+        let prefix = lock::prefix(&given.name);
+        let mut lock_name = prefix.clone();
+        lock_name.push("lock");
+        folder::prove_writable(&place, out)?;
+        let lock = Lock::take(&place.join(lock_name), out)?;
+        let mut held = Vec::new();
+        if given.folder.exists() {
+            // The folder itself is locked as well: runs with and without --replace-files keep their lock files in different places.
+            held.push(lock::hold_folder(&given.folder)?.ok_or_else(|| lock::in_use(out, ""))?);
+        }
+        lock::remove_leftovers(&place, &prefix);
+        folder::refuse_foreign(&given, &prefix)?;
+        let temporary = tempfile::Builder::new()
+            .prefix(&prefix)
+            .rand_bytes(lock::RANDOM_LETTERS)
+            .permissions(std::fs::Permissions::from_mode(0o777))
+            .tempdir_in(&place)
+            .map_err(|e| Error::io(&place, "write a temporary folder in", e))?;
+        held.extend(lock::hold_folder(temporary.path())?);
+        if !replace_files {
+            folder::prove_exchange(&given, temporary.path())?;
+        }
+        Ok(Staging { given, replace_files, temporary, files: Vec::new(), _held: held, _lock: lock, made })
+    }
+
+    /// Where a file of the set stands until it is put in place.
+    pub fn path(&self, name: &str) -> PathBuf {
+        self.temporary.path().join(name)
+    }
+
+    /// Begins a file; `name` is its name within the folder, with `/`. End it with [`Staging::close`].
+    pub fn create(&mut self, name: &str) -> Result<StagedFile> {
+        debug_assert!(Path::new(name).components().all(|part| matches!(part, std::path::Component::Normal(_))), "{name}");
+        let path = self.path(name);
+        let shown = self.given.folder.join(name);
+        if let Some(parent) = path.parent() {
+            std::fs::create_dir_all(parent).map_err(|e| Error::io(&shown, "write", e))?;
+        }
+        let file = File::create_new(&path).map_err(|e| Error::io(&shown, "write", e))?;
+        Ok(StagedFile { name: name.to_string(), shown, out: BufWriter::with_capacity(1 << 16, file), hash: Sha256::new(), bytes: 0 })
+    }
+
+    /// Ends a file and keeps its size and hash.
+    pub fn close(&mut self, mut file: StagedFile) -> Result<()> {
+        file.out.flush().map_err(|e| Error::io(&file.shown, "write", e))?;
+        let sha256 = file.hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
+        self.files.push(FileFacts { name: file.name, bytes: file.bytes, sha256 });
+        Ok(())
+    }
+
+    /// Writes a whole file.
+    pub fn write(&mut self, name: &str, bytes: &[u8]) -> Result<()> {
+        let mut file = self.create(name)?;
+        file.put(bytes)?;
+        self.close(file)
+    }
+
+    /// The files that were closed so far, ordered by name.
+    pub fn files(&self) -> Vec<FileFacts> {
+        let mut files = self.files.clone();
+        files.sort();
+        files
+    }
+
+    /// Makes everything safe on the disk, puts the set in place, and removes the old one.
+    ///
+    /// # Errors
+    /// As the system says; files that someone put into the folder since `begin`. The old set is then as it was (with
+    /// `replace_files`, some files may be new and `run.json` is gone).
+    pub fn finish(mut self) -> Result<()> {
+        folder::sync_all(self.temporary.path())?;
+        folder::refuse_foreign(&self.given, &lock::prefix(&self.given.name))?;
+        if self.replace_files {
+            let names: BTreeSet<String> = self.files.iter().map(|file| file.name.clone()).collect();
+            super::replace::put_files(&self.given, self.temporary.path(), &names)?;
+        } else {
+            folder::put_folder(&self.given, self.temporary.path())?;
+        }
+        self.made.keep();
+        // The temporary folder now holds the old set, or nothing: `TempDir` removes it as this set is dropped.
+        Ok(())
+    }
+}
+
+/// A file of the set, hashed as it is written.
+#[derive(Debug)]
+pub struct StagedFile {
+    name: String,
+    shown: PathBuf,
+    out: BufWriter<File>,
+    hash: Sha256,
+    bytes: u64,
+}
+
+impl StagedFile {
+    /// Writes bytes; an error names the file as it will be called in the output folder.
+    pub fn put(&mut self, bytes: &[u8]) -> Result<()> {
+        self.write_all(bytes).map_err(|e| Error::io(&self.shown, "write", e))
+    }
+}
+
+impl Write for StagedFile {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        let written = self.out.write(bytes)?;
+        self.hash.update(&bytes[..written]);
+        self.bytes += written as u64;
+        Ok(written)
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        self.out.flush()
+    }
+}
+
+#[cfg(test)]
+#[path = "staging_tests.rs"]
+mod tests;

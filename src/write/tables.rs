@@ -1,0 +1,146 @@
+//! Results -> the five tables. Each cell is named with its column in `columns.rs`.
+
+use super::chunks::write_in_order;
+use super::columns::{CUMULATIVE, HERITAGE_AT_RISK, OVERLAPS, PERMITS, SET_ASIDE, Table};
+use super::measures::{AREA_DECIMALS, Measured, detail_cells, imperial_cells, measure_cells, source_cells};
+use super::sheet::Sheet;
+use super::staging::Staging;
+use super::view::{PermitView, View, with_verdict, worst};
+use crate::error::Result;
+use crate::issue::{CODES, Issue, Outcome};
+use crate::model::finding::Verdict;
+use crate::model::results::{Row, TogetherRow};
+
+/// What stands in `permit_id` for a tree that is at risk only under several permits together.
+pub const TOGETHER: &str = "(together)";
+
+/// Writes all tables.
+pub fn write_tables(view: &View, staging: &mut Staging) -> Result<()> {
+    write_table(&OVERLAPS, view, &view.rows, staging, |sheet, row| overlap_row(sheet, view, row))?;
+    write_table(&HERITAGE_AT_RISK, view, &view.at_risk(), staging, |sheet, (row, together)| {
+        heritage_row(sheet, view, row, *together);
+    })?;
+    write_table(&PERMITS, view, &view.permits, staging, |sheet, permit| permit_row(sheet, view, permit))?;
+    write_table(&CUMULATIVE, view, &view.together, staging, |sheet, together| cumulative_row(sheet, view, together))?;
+    let mut issues: Vec<_> = view.results.issues.iter().collect();
+    issues.sort_by(|a, b| (a.source, a.code, a.outcome, &a.id, &a.detail).cmp(&(b.source, b.code, b.outcome, &b.id, &b.detail)));
+    write_table(&SET_ASIDE, view, &issues, staging, |sheet, issue| issue_row(sheet, view, issue))
+}
+
+fn write_table<T: Sync>(
+    table: &Table,
+    view: &View,
+    items: &[T],
+    staging: &mut Staging,
+    cells: impl Fn(&mut Sheet, &T) + Sync,
+) -> Result<()> {
+    let header = table.header(&view.facts.rules);
+    let mut file = staging.create(table.file)?;
+    file.put(&Sheet::header_text(&header))?;
+    write_in_order(items, &mut file, |items| {
+        let mut sheet = Sheet::new(&header);
+        for item in items {
+            cells(&mut sheet, item);
+            sheet.end();
+        }
+        Ok(sheet.into_text())
+    })?;
+    staging.close(file)
+}
+
+fn overlap_row(sheet: &mut Sheet, view: &View, row: &Row) {
+    let permit = view.permit(row);
+    sheet.text("permit_id", &permit.id);
+    measure_cells(sheet, view, row);
+    imperial_cells(sheet, view, row);
+    detail_cells(sheet, view, row);
+    sheet.text("permit_status", &permit.status);
+    source_cells(sheet, view, row);
+}
+
+fn heritage_row(sheet: &mut Sheet, view: &View, row: &Row, together: Option<&TogetherRow>) {
+    let permits = together.map_or(&[][..], |t| &t.permits);
+    let permit = view.permit(row);
+    sheet.text("permit_id", if together.is_some() { TOGETHER } else { &permit.id });
+    measure_cells(sheet, view, row);
+    imperial_cells(sheet, view, row);
+    sheet.text("together_permit_ids", &view.permit_ids(permits));
+    detail_cells(sheet, view, row);
+    if together.is_some() {
+        sheet.text("permit_status", &statuses(view, permits));
+    } else {
+        sheet.text("permit_status", &permit.status);
+    }
+    source_cells(sheet, view, row);
+}
+
+fn cumulative_row(sheet: &mut Sheet, view: &View, together: &TogetherRow) {
+    let row = &together.row;
+    let alone = view.rows_of_tree(row.tree).iter().filter(|alone| together.permits.contains(&alone.permit));
+    let worst_alone = alone.map(|alone| alone.finding.verdict).max();
+    sheet.text("permit_ids", &view.permit_ids(&together.permits));
+    sheet.whole("permits", together.permits.len() as u64);
+    measure_cells(sheet, view, row);
+    imperial_cells(sheet, view, row);
+    sheet.text("worst_alone_finding", worst_alone.map_or("", Verdict::word));
+    sheet.yes_no("at_risk_only_together", together.at_risk_only_together);
+    detail_cells(sheet, view, row);
+    sheet.text("permit_status", &statuses(view, &together.permits));
+    source_cells(sheet, view, row);
+}
+
+/// The statuses of several permits; empty where none of them has one.
+fn statuses(view: &View, permits: &[u32]) -> String {
+    let joined = view.of_permits(permits, |permit| &permit.status);
+    if joined.chars().all(|c| c == ';' || c == ' ') { String::new() } else { joined }
+}
+
+fn permit_row(sheet: &mut Sheet, view: &View, of: &PermitView) {
+    let (permit, rows) = (of.permit, &of.rows);
+    let count = |matches: fn(&Row) -> bool| rows.iter().filter(|row| matches(row)).count() as u64;
+    let worst = worst(rows);
+    sheet.text("permit_id", &permit.id);
+    sheet.text("status", &permit.status);
+    sheet.text("date", &permit.date);
+    sheet.yes_no("active", permit.active);
+    sheet.whole("works", of.works);
+    sheet.whole("trees_in_reach", rows.len() as u64);
+    for verdict in [
+        Verdict::TrunkInWork,
+        Verdict::Major,
+        Verdict::Moderate,
+        Verdict::Minor,
+        Verdict::Untouched,
+        Verdict::NotAssessed,
+    ] {
+        sheet.whole(verdict.word(), with_verdict(rows, verdict));
+    }
+    sheet.whole("borderline", count(|row| !row.borderline.is_empty()));
+    sheet.whole("heritage_size", count(|row| !row.heritage_class.is_empty()));
+    sheet.whole("heritage_at_risk", count(Row::at_risk));
+    sheet.text("worst_finding", worst.map_or("", |row| row.finding.verdict.word()));
+    sheet.text("worst_tree_id", worst.map_or("", |row| &view.tree(row).id));
+    let affected = worst.map(Measured::of).and_then(|measured| measured.pct(measured.affected_m2()));
+    sheet.number("worst_affected_pct", affected, AREA_DECIMALS);
+}
+
+fn issue_row(sheet: &mut Sheet, view: &View, issue: &Issue) {
+    debug_assert!(CODES.iter().any(|(code, _)| *code == issue.code), "issue code {} is not in issue.rs", issue.code);
+    sheet.text("file", view.label(issue.source));
+    sheet.whole("row", issue.source.row);
+    sheet.text("id", &issue.id);
+    sheet.text("problem", issue.code);
+    sheet.text("outcome", outcome_word(issue.outcome));
+    sheet.text("detail", &issue.detail);
+}
+
+fn outcome_word(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::SetAside => "set aside",
+        Outcome::Used => "used",
+    }
+}
+
+#[cfg(test)]
+#[path = "tables_tests.rs"]
+mod tests;
