@@ -22,7 +22,8 @@ const DISTANCE_DECIMALS: usize = 3;
 ///
 /// `position_error_m` is the run's setting; the tree's own stated error goes before it. It feeds `verify_on_site` only.
 ///
-/// The regions of `overlap` must be measured for this zone and rule set: the whole zone, then its rings.
+/// # Panics
+/// Where `overlap` was not measured for this zone and rule set (the whole zone, then its rings; one area per effect set).
 pub fn judge(rules: &RuleSet, tree: &Tree, zone: &Zone, overlap: &Overlap, position_error_m: f64) -> Finding {
     let mut finding = trunk_in_work(zone, overlap)
         .or_else(|| first_limit(rules, overlap))
@@ -90,12 +91,15 @@ fn passed(limit: &Limit, overlap: &Overlap) -> Option<f64> {
 
 /// What the limit compares, as printed. `None` where there is nothing to compare.
 fn limit_value(limit: &Limit, overlap: &Overlap) -> Option<f64> {
-    let zone = overlap.regions.first()?;
+    let zone = whole_zone(overlap);
     if limit.measure == Measure::Distance {
         // Without an overlap the distance may be that of a bore, which no limit counts.
         return (zone.overlap_m2 > 0.0).then(|| printed(overlap.distance_m, DISTANCE_DECIMALS));
     }
-    let region = overlap.regions.get(limit.ring.map_or(0, |ring| ring + 1))?;
+    let region = limit.ring.map_or(zone, |ring| {
+        // A ring that was not measured must not pass for one without works.
+        overlap.regions.get(ring + 1).expect("measure fills one region per ring of the rule set")
+    });
     let area_m2 = match limit.measure {
         Measure::Severed => region.severed_m2,
         Measure::Affected => region.affected_m2,
@@ -108,6 +112,10 @@ fn limit_value(limit: &Limit, overlap: &Overlap) -> Option<f64> {
     Some(percent(area_m2, whole_m2))
 }
 
+fn whole_zone(overlap: &Overlap) -> &RegionAreas {
+    overlap.regions.first().expect("a tree without a diameter is not judged, and every other has a zone")
+}
+
 fn counted_m2(counted: Counted, region: &RegionAreas) -> f64 {
     match counted {
         Counted::All => region.overlap_m2,
@@ -118,11 +126,12 @@ fn counted_m2(counted: Counted, region: &RegionAreas) -> f64 {
 
 /// No limit is passed: what the set says of any overlap, or untouched.
 fn any_other_overlap(rules: &RuleSet, overlap: &Overlap) -> Finding {
-    let share = overlap.regions.first().map_or(0.0, |zone| percent(zone.overlap_m2, zone.area_m2()));
+    let zone = whole_zone(overlap);
+    let share = percent(zone.overlap_m2, zone.area_m2());
     let (verdict, clause, limit) = if share > 0.0 {
         (rules.otherwise.gives, rules.otherwise.clause.clone(), "> 0 %".to_string())
     } else {
-        (Verdict::Untouched, untouched_clause(overlap).to_string(), String::new())
+        (Verdict::Untouched, untouched_clause(zone).to_string(), String::new())
     };
     Finding {
         verdict,
@@ -135,19 +144,19 @@ fn any_other_overlap(rules: &RuleSet, overlap: &Overlap) -> Finding {
     }
 }
 
-fn untouched_clause(overlap: &Overlap) -> &'static str {
-    match overlap.regions.first() {
-        Some(zone) if zone.effect_m2(Effect::Bore) > 0.0 => "only a deep bore passes beneath the root zone; nothing else meets it",
-        _ => "no counted work meets the root zone",
+fn untouched_clause(zone: &RegionAreas) -> &'static str {
+    if zone.effect_m2(Effect::Bore) > 0.0 && zone.overlap_m2 <= 0.0 {
+        "only a deep bore passes beneath the root zone; nothing else meets it"
+    } else {
+        "no counted work meets the root zone"
     }
 }
 
 /// The codes beside the finding: those of the zone, the set's flags, stability, trunk and severed shares. Sorted, unique.
 fn warnings(rules: &RuleSet, zone: &Zone, overlap: &Overlap, position_error_m: f64) -> Vec<&'static str> {
     let mut warnings = zone.warnings.clone();
-    let flags = rules.limits.iter().filter(|limit| passed(limit, overlap).is_some());
-    warnings.extend(flags.filter_map(|limit| match limit.gives {
-        Outcome::Flag(code) => Some(code),
+    warnings.extend(rules.limits.iter().filter_map(|limit| match limit.gives {
+        Outcome::Flag(code) => passed(limit, overlap).map(|_| code),
         Outcome::Verdict(_) => None,
     }));
     let close_m = printed(STABILITY_DIAMETERS * zone.diameter_m, DISTANCE_DECIMALS);
@@ -168,7 +177,7 @@ fn warnings(rules: &RuleSet, zone: &Zone, overlap: &Overlap, position_error_m: f
 /// A published share of the whole zone that the overlap keeps and the severed share passes.
 fn severed_exceeds(limit: &Limit, overlap: &Overlap) -> bool {
     let published_share = limit.measure == Measure::Overlap && limit.ring.is_none() && limit.limit.value > 0.0;
-    let Some(zone) = overlap.regions.first() else { return false };
+    let zone = whole_zone(overlap);
     published_share
         && passed(limit, overlap).is_none()
         && limit.limit.comparison.holds(percent(zone.severed_m2, zone.area_m2()), limit.limit.value)

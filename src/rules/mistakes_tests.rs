@@ -1,1 +1,143 @@
+//! Each mistake in a rule file: its message, its place and its hint. One table; every row changes a good file in one place.
 
+use super::RuleSet;
+
+/// A small file without a mistake. Line numbers matter below.
+const GOOD: &str = r#"name = "alderwick"
+title = "Town of Alderwick"
+units = "metric"
+caution = "An example."
+[sources.code]
+title = "Tree code"
+[stems]
+combine = "sum"
+from = { source = "code", status = "seen", date = 2026-11-25 }
+[[radius.of]]
+times_diameter = 12
+from = { source = "code", status = "seen", date = 2026-11-25 }
+[radius.at_least]
+is = "2 m"
+from = { source = "code", status = "seen", date = 2026-11-25 }
+[radius.at_most]
+is = "15 m"
+from = { source = "code", status = "seen", date = 2026-11-25 }
+[[rings]]
+name = "half"
+share_of_radius = "50 %"
+from = { source = "code", status = "seen", date = 2026-11-25 }
+[[limits]]
+measure = "overlap"
+effects = ["cut"]
+ring = "half"
+limit = "> 25 %"
+gives = "major"
+text = "over a quarter"
+from = { source = "code", status = "seen", date = 2026-11-25 }
+[otherwise]
+gives = "minor"
+text = "any"
+from = { status = "common practice", date = 2026-11-25 }
+[[heritage]]
+class = "great"
+size = ">= 80 cm"
+from = { source = "code", status = "seen", date = 2026-11-25 }
+"#;
+
+/// What is replaced, by what, `line:column`, part of the message, the hint.
+const MISTAKES: &[(&str, &str, &str, &str, &str)] = &[
+    ("gives = \"major\"", "givs = \"major\"", "28:1", "unknown key `givs`", "did you mean `gives`?"),
+    ("[[limits]]", "[[limit]]", "23:3", "unknown key `limit`", "did you mean `limits`?"),
+    ("share_of_radius = \"50 %\"", "share_of_radios = \"50 %\"", "21:1", "unknown key `share_of_radios`", "did you mean `share_of_radius`?"),
+    ("status = \"common practice\"", "state = \"common practice\"", "34:10", "unknown key `state`", "did you mean `status`?"),
+    ("gives = \"major\"", "gives = \"majr\"", "28:9", "unknown word `majr`", "did you mean `major`?"),
+    ("effects = [\"cut\"]", "effects = [\"cutt\"]", "25:12", "unknown word `cutt`", "did you mean `cut`?"),
+    ("combine = \"sum\"", "combine = \"summ\"", "8:11", "unknown word `summ`", "did you mean `sum`?"),
+    ("measure = \"overlap\"", "measure = \"overlaps\"", "24:11", "unknown word `overlaps`", "did you mean `overlap`?"),
+    ("title = \"Town of Alderwick\"\n", "", "1:1", "missing key `title`", ""),
+    ("text = \"any\"\n", "", "31:1", "missing key `text`", ""),
+    ("name = \"half\"\n", "", "19:1", "missing key `name`", ""),
+    ("name = \"alderwick\"", "name = alderwick", "1:8", "", ""),
+    ("name = \"alderwick\"", "name = \"Alder wick\"", "1:8", "the name `Alder wick` cannot be used", ""),
+    ("caution = \"An example.\"", "caution = \" \"", "4:11", "the caution is empty", ""),
+    ("units = \"metric\"", "units = \"imperial\"", "3:9", "unknown word `imperial`", ""),
+    ("times_diameter = 12", "times_diameter = -12", "11:18", "the factor -12 is out of range", ""),
+    ("times_diameter = 12", "times_diameter = 0", "11:18", "the factor 0 is out of range", ""),
+    ("times_diameter = 12", "times_diameter = nan", "11:18", "the factor NaN is out of range", ""),
+    ("times_diameter = 12", "times_diameter = inf", "11:18", "the factor inf is out of range", ""),
+    ("times_diameter = 12", "times_diameter = \"12\"", "11:18", "invalid type: string \"12\"", ""),
+    ("times_diameter = 12", "length_per_diameter = \"1 ft\"", "11:23", "`1 ft` is not a length per length", ""),
+    ("times_diameter = 12", "length_per_diameter = \"1 foot per\"", "11:23", "not a length per length", ""),
+    ("times_diameter = 12", "times_diameter = 12\nfixed = \"3 m\"", "10:1", "a part of the radius has 2 ways", ""),
+    ("times_diameter = 12\n", "", "10:1", "a part of the radius has 0 ways", ""),
+    ("is = \"2 m\"", "is = 2", "14:6", "invalid type: integer `2`", ""),
+    ("is = \"2 m\"", "is = \"2\"", "14:6", "`2` is not a length", ""),
+    ("is = \"2 m\"", "is = \"-2 m\"", "14:6", "the length `-2 m` is out of range", ""),
+    ("is = \"2 m\"", "is = \"2 furlongs\"", "14:6", "`2 furlongs` is not a length", ""),
+    ("is = \"2 m\"", "is = \"16 m\"", "10:1", "at least 16 m and at most 15 m", ""),
+    ("share_of_radius = \"50 %\"", "share_of_radius = \"150 %\"", "21:19", "`150 %` is not a share", ""),
+    ("share_of_radius = \"50 %\"", "share_of_radius = \"0 %\"", "21:19", "`0 %` is not a share", ""),
+    ("name = \"half\"", "name = \"Half ring\"", "20:8", "the ring name `Half ring` cannot be used", ""),
+    ("name = \"half\"", "name = \"zone\"", "20:8", "the ring name `zone` cannot be used", ""),
+    ("ring = \"half\"", "ring = \"hlaf\"", "26:8", "unknown ring `hlaf`", "did you mean `half`?"),
+    ("limit = \"> 25 %\"", "limit = \"25 %\"", "27:9", "does not say how to compare", ""),
+    ("limit = \"> 25 %\"", "limit = \"> 125 %\"", "27:9", "`> 125 %` is no share", ""),
+    ("limit = \"> 25 %\"", "limit = \">= 0 %\"", "27:9", "`>= 0 %` does not fit the measure overlap", ""),
+    ("limit = \"> 25 %\"", "limit = \"> 100 %\"", "27:9", "`> 100 %` does not fit", ""),
+    ("limit = \"> 25 %\"", "limit = \"< 25 %\"", "27:9", "`< 25 %` does not fit", ""),
+    ("limit = \"> 25 %\"", "limit = \"> 3 m\"", "27:9", "`> 3 m` does not fit the measure overlap", ""),
+    ("measure = \"overlap\"", "measure = \"distance\"", "27:9", "`> 25 %` does not fit the measure distance", ""),
+    ("measure = \"overlap\"", "measure = \"severed\"", "23:1", "`effects` does not fit the measure severed", ""),
+    ("effects = [\"cut\"]", "effects = []", "23:1", "`effects` is empty", ""),
+    ("gives = \"major\"\n", "", "23:1", "expected either `gives` or `flag`", ""),
+    ("gives = \"major\"", "gives = \"major\"\nflag = \"verify_on_site\"", "23:1", "expected either `gives` or `flag`", ""),
+    ("gives = \"major\"", "flag = \"verify_on_sight\"", "28:8", "unknown flag `verify_on_sight`", "did you mean `verify_on_site`?"),
+    ("ring = \"half\"\n", "share_of = \"ring\"\n", "23:1", "the limit names no ring", ""),
+    ("ring = \"half\"", "ring = \"half\"\nshare_of = \"unsurfaced\"", "23:1", "`share_of` is unsurfaced, but the limit names a ring", ""),
+    ("source = \"code\"", "source = \"cod\"", "9:19", "unknown source `cod`", "did you mean `code`?"),
+    ("status = \"common practice\"", "status = \"seen\"", "31:1", "no source is named for a value whose status is `seen`", "add `source"),
+    ("date = 2026-11-25", "date = \"today\"", "9:52", "", ""),
+    ("date = 2026-11-25", "date = 2026-11-25T10:00:00", "9:52", "is not a day", ""),
+    ("size = \">= 80 cm\"", "size = \"< 80 cm\"", "35:1", "`< 80 cm` is no size of a trunk", ""),
+    ("size = \">= 80 cm\"", "size = \">= 80 %\"", "35:1", "`>= 80 %` is no size of a trunk", ""),
+];
+
+#[test]
+fn the_good_file_is_good() {
+    let set = RuleSet::from_text("alderwick.toml", GOOD).unwrap();
+    assert_eq!(set.heritage.classes[0].class, "great");
+    assert!(set.heritage.stated.is_none(), "a set with sizes of its own has no default");
+}
+
+#[test]
+fn each_mistake_has_a_message_at_its_place() {
+    let mut wrong = Vec::new();
+    for &(good, bad, place, what, hint) in MISTAKES {
+        assert!(GOOD.contains(good), "the table is out of date: {good}");
+        let text = GOOD.replacen(good, bad, 1);
+        match RuleSet::from_text("alderwick.toml", &text) {
+            Ok(_) => wrong.push(format!("{bad}: accepted")),
+            Err(error) => {
+                let message = error.to_string();
+                let placed = message.starts_with(&format!("alderwick.toml:{place}: "));
+                if !placed || !message.contains(what) || !error.hint().starts_with(hint) || (hint.is_empty() && !error.hint().is_empty()) {
+                    wrong.push(format!("{bad}: expected {place} {what} [{hint}], got {message} [{}]", error.hint()));
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn two_rings_of_one_name() {
+    let ring = "[[rings]]\nname = \"half\"\nfixed = \"1 m\"\nfrom = { status = \"common practice\", date = 2026-11-25 }\n";
+    let error = RuleSet::from_text("a.toml", &format!("{GOOD}{ring}")).unwrap_err();
+    assert!(error.to_string().starts_with("a.toml:40:8: two rings are named `half`"), "{error}");
+}
+
+#[test]
+fn columns_count_characters() {
+    let text = GOOD.replacen("title = \"Town of Alderwick\"", "title = \"Ölbäume\" x", 1);
+    let error = RuleSet::from_text("a.toml", &text).unwrap_err();
+    assert!(error.to_string().starts_with("a.toml:2:19"), "{error}");
+}
