@@ -24,6 +24,12 @@ mod run_file;
 mod style;
 mod tables;
 
+#[cfg(test)]
+mod example;
+#[cfg(test)]
+#[path = "write_tests.rs"]
+mod tests;
+
 pub use feature::ToWgs84;
 pub use layers::Drawing;
 pub use staging::Staging;
