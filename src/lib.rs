@@ -16,3 +16,5 @@ pub mod model;
 pub mod error;
 pub mod issue;
 pub mod settings;
+
+pub mod read;
