@@ -2,6 +2,7 @@
 
 use super::delimited::DelimitedPlan;
 use super::geojson::JsonPlan;
+use super::layer::{LayerPlan, LayerRows, OwnedRow};
 use super::text::{TextEncoding, TextReader};
 use super::{RowProblem, delimited, geojson};
 use crate::error::{Error, Result};
@@ -32,6 +33,17 @@ pub(super) type Row<'a> = std::result::Result<&'a RawRecord, RowProblem>;
 
 /// The chunks of an input in file order: an iterator that reads as it goes.
 pub struct Chunks {
+    source: Source,
+}
+
+/// Where the next chunk comes from.
+enum Source {
+    Text(TextChunks),
+    Layer(LayerRows),
+    Ended,
+}
+
+struct TextChunks {
     reader: TextReader,
     at: u64,
     next: usize,
@@ -55,24 +67,55 @@ impl TextRecords {
 
 impl Chunks {
     pub(super) fn delimited(plan: &Arc<DelimitedPlan>) -> Result<Chunks> {
-        Chunks::open(TextRecords::Delimited(Arc::clone(plan)))
+        Ok(Chunks { source: Source::Text(TextChunks::open(TextRecords::Delimited(Arc::clone(plan)))?) })
     }
 
     pub(super) fn json(plan: &Arc<JsonPlan>) -> Result<Chunks> {
-        Chunks::open(TextRecords::Json(Arc::clone(plan)))
+        Ok(Chunks { source: Source::Text(TextChunks::open(TextRecords::Json(Arc::clone(plan)))?) })
     }
 
-    fn open(records: TextRecords) -> Result<Chunks> {
+    pub(super) fn layer(plan: &Arc<LayerPlan>) -> Result<Chunks> {
+        Ok(Chunks { source: Source::Layer(plan.rows()?) })
+    }
+}
+
+impl Iterator for Chunks {
+    type Item = Result<RawChunk>;
+
+    fn next(&mut self) -> Option<Result<RawChunk>> {
+        let chunk = match &mut self.source {
+            Source::Text(text) => text.next(),
+            Source::Layer(rows) => match rows.next_chunk() {
+                Ok(rows) => (!rows.is_empty()).then(|| Ok(RawChunk { body: Body::Rows(rows) })),
+                Err(error) => Some(Err(error)),
+            },
+            Source::Ended => None,
+        };
+        if !matches!(chunk, Some(Ok(_))) {
+            self.source = Source::Ended;
+        }
+        chunk
+    }
+}
+
+impl TextChunks {
+    fn open(records: TextRecords) -> Result<TextChunks> {
         let text = records.text();
         let bytes = std::fs::metadata(&text.path).map_err(|e| Error::io(&text.path, "read", e))?.len();
         if bytes != text.file_bytes {
             return Err(changed(text));
         }
-        Ok(Chunks { reader: TextReader::open(&text.path, text.encoding, false)?, at: 0, next: 0, records })
+        Ok(TextChunks { reader: TextReader::open(&text.path, text.encoding, false)?, at: 0, next: 0, records })
+    }
+
+    fn next(&mut self) -> Option<Result<RawChunk>> {
+        let cut = *self.records.text().cuts.get(self.next)?;
+        self.next += 1;
+        Some(self.read(cut))
     }
 
     fn read(&mut self, cut: Cut) -> Result<RawChunk> {
-        let mut bytes = Vec::with_capacity(cut.bytes + 16);
+        let mut bytes = Vec::with_capacity(cut.bytes);
         self.read_exactly(&mut bytes, usize::try_from(cut.offset - self.at).expect("cuts follow each other"))?;
         bytes.clear();
         self.read_exactly(&mut bytes, cut.bytes)?;
@@ -99,20 +142,6 @@ fn changed(text: &TextPlan) -> Error {
     Error::input(text.path.display().to_string(), "the file changed while it was being read", "run again when nothing writes to it")
 }
 
-impl Iterator for Chunks {
-    type Item = Result<RawChunk>;
-
-    fn next(&mut self) -> Option<Result<RawChunk>> {
-        let cut = *self.records.text().cuts.get(self.next)?;
-        self.next += 1;
-        let chunk = self.read(cut);
-        if chunk.is_err() {
-            self.next = usize::MAX;
-        }
-        Some(chunk)
-    }
-}
-
 /// A piece of an input; parsing happens in [`for_each`](RawChunk::for_each), on the thread that calls it.
 #[derive(Debug)]
 pub struct RawChunk {
@@ -123,6 +152,7 @@ pub struct RawChunk {
 enum Body {
     Delimited(Arc<DelimitedPlan>, Vec<u8>, u64),
     Json(Arc<JsonPlan>, Vec<u8>, u64),
+    Rows(Vec<OwnedRow>),
 }
 
 impl RawChunk {
@@ -133,6 +163,7 @@ impl RawChunk {
         match &self.body {
             Body::Delimited(plan, bytes, line) => delimited::for_each(plan, bytes, *line, f),
             Body::Json(plan, bytes, row) => geojson::for_each(plan, bytes, *row, f),
+            Body::Rows(rows) => rows.iter().for_each(|row| f(row.as_ref().map_err(RowProblem::clone))),
         }
     }
 }

@@ -96,7 +96,6 @@ fn projjson(reference: &SpatialRef) -> std::result::Result<Value, String> {
 /// Strips heights and transformations to another datum: what is left is the plane or the ellipsoid's surface.
 fn horizontal(reference: &SpatialRef) -> std::result::Result<(SpatialRef, Value), String> {
     let mut json = projjson(reference)?;
-    let mut changed = false;
     loop {
         let inner = match json["type"].as_str() {
             Some("CompoundCRS") => json["components"][0].take(),
@@ -104,12 +103,9 @@ fn horizontal(reference: &SpatialRef) -> std::result::Result<(SpatialRef, Value)
             _ => break,
         };
         json = inner;
-        changed = true;
     }
-    changed |= drop_height_axis(&mut json);
-    if !changed {
-        return Ok((reference.clone(), json));
-    }
+    drop_height_axis(&mut json);
+    // Read again in any case: a CRS from a layer carries an order of axes of its own, which comparisons would trip over.
     let reference = SpatialRef::from_definition(&json.to_string()).map_err(|_| super::gdal_errors::take_first())?;
     Ok((reference, json))
 }

@@ -25,7 +25,11 @@ pub(super) struct Heard {
 /// Installs the handler once and forgets what this thread has heard.
 pub(super) fn listen() {
     static INSTALL: Once = Once::new();
-    INSTALL.call_once(|| gdal::config::set_error_handler(hear));
+    INSTALL.call_once(|| {
+        gdal::config::set_error_handler(hear);
+        // GDAL would write a missing index beside the input.
+        gdal::config::set_config_option("SHAPE_RESTORE_SHX", "NO").expect("the texts hold no NUL");
+    });
     take();
 }
 

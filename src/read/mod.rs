@@ -7,17 +7,23 @@
 //! Two passes: [`survey`] reads every byte once and refuses files that cannot be read as a whole; [`Survey::chunks`] then
 //! hands out pieces of bounded size, which worker threads turn into records ([`RawChunk::for_each`]).
 
+mod archive;
 mod chunk;
 pub mod crs;
 mod delimited;
 mod delimited_records;
 mod feature_json;
+mod file_set;
 mod format;
 mod gdal_errors;
 mod geojson;
 mod json_scan;
+mod layer;
+mod layer_survey;
 mod sample;
+mod shapefile;
 mod text;
+mod wkb;
 
 pub use chunk::{Chunks, RawChunk};
 pub use format::Format;
@@ -88,6 +94,7 @@ pub struct Survey {
 enum Plan {
     Delimited(Arc<delimited::DelimitedPlan>),
     Json(Arc<geojson::JsonPlan>),
+    Layer(Arc<layer::LayerPlan>),
 }
 
 /// Reads every byte of an input once and decides what it is.
@@ -99,7 +106,8 @@ enum Plan {
 pub fn survey(input: &InputName) -> Result<Survey> {
     match format::decide(input)? {
         format @ Format::Csv => delimited::survey(input, format),
-        format => geojson::survey(input, format),
+        format @ (Format::GeoJson | Format::GeoJsonLines | Format::GeoJsonSequence) => geojson::survey(input, format),
+        format => layer_survey::survey(input, format),
     }
 }
 
@@ -112,6 +120,7 @@ impl Survey {
         match &self.plan {
             Plan::Delimited(plan) => Chunks::delimited(plan),
             Plan::Json(plan) => Chunks::json(plan),
+            Plan::Layer(plan) => Chunks::layer(plan),
         }
     }
 }
