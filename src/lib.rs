@@ -19,4 +19,4 @@ pub mod error;
 pub mod issue;
 pub mod settings;
 
-pub mod write;
+pub mod read;

@@ -1,0 +1,98 @@
+//! A zip into a private temporary folder, under caps. Only the files that a format reads are unpacked.
+
+use super::text;
+use crate::error::{Error, Result};
+use std::io::{Read, Write};
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+use zip::ZipArchive;
+
+/// Entries, bytes in all, and bytes in all per byte of the zip (above [`RATIO_FREE_BYTES`]) that are unpacked at most.
+const MAX_ENTRIES: usize = 10_000;
+const MAX_BYTES: u64 = 4 << 30;
+const MAX_RATIO: u64 = 200;
+const RATIO_FREE_BYTES: u64 = 64 << 20;
+
+/// The endings that are unpacked outside a `.gdb` folder.
+const ENDINGS: [&str; 5] = ["shp", "dbf", "shx", "prj", "cpg"];
+
+/// What was found in a zip.
+#[derive(Debug)]
+pub(super) struct Unpacked {
+    /// The folder; it vanishes with this value.
+    pub(super) folder: TempDir,
+    /// Shapefiles in it, sorted.
+    pub(super) shapefiles: Vec<PathBuf>,
+    /// File geodatabases in it, sorted.
+    pub(super) geodatabases: Vec<PathBuf>,
+}
+
+/// Unpacks a zip.
+///
+/// # Errors
+/// It is damaged, encrypted or over a cap.
+pub(super) fn unpack(path: &Path) -> Result<Unpacked> {
+    let at = path.display().to_string();
+    let damaged = |e: zip::result::ZipError| Error::input(&at, format!("the zip cannot be read: {e}"), "check that it is whole and not encrypted");
+    let file = text::open(path)?;
+    let budget = file.metadata().map_err(|e| Error::io(path, "read", e))?.len().saturating_mul(MAX_RATIO).max(RATIO_FREE_BYTES).min(MAX_BYTES);
+    let mut archive = ZipArchive::new(file).map_err(damaged)?;
+    if archive.len() > MAX_ENTRIES {
+        return Err(Error::input(at, format!("the zip has {} entries; expected at most {MAX_ENTRIES}", archive.len()), "unpack it yourself"));
+    }
+    let folder = tempfile::tempdir().map_err(|e| Error::io(std::env::temp_dir(), "write", e))?;
+    let mut found = Unpacked { folder, shapefiles: Vec::new(), geodatabases: Vec::new() };
+    let mut left = budget;
+    for index in 0..archive.len() {
+        let mut entry = archive.by_index(index).map_err(damaged)?;
+        let Some(name) = entry.enclosed_name().filter(|name| entry.is_file() && is_wanted(name)) else { continue };
+        let target = found.folder.path().join(&name);
+        left = write(&mut entry, &target, left, &at)?;
+        note(&target, &mut found);
+    }
+    found.shapefiles.sort();
+    found.geodatabases.sort();
+    found.geodatabases.dedup();
+    Ok(found)
+}
+
+fn is_wanted(name: &Path) -> bool {
+    let hidden = name.components().any(|part| part.as_os_str().to_string_lossy().starts_with("._") || part.as_os_str() == "__MACOSX");
+    let ending = name.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
+    !hidden && (geodatabase_of(name).is_some() || ENDINGS.contains(&ending.as_str()))
+}
+
+/// The `.gdb` folder that a path lies in.
+fn geodatabase_of(name: &Path) -> Option<PathBuf> {
+    let is_gdb = |folder: &&Path| folder.extension().is_some_and(|e| e.eq_ignore_ascii_case("gdb"));
+    name.ancestors().skip(1).find(is_gdb).map(Path::to_path_buf)
+}
+
+fn note(target: &Path, found: &mut Unpacked) {
+    if let Some(folder) = geodatabase_of(target) {
+        found.geodatabases.push(folder);
+    } else if target.extension().is_some_and(|e| e.eq_ignore_ascii_case("shp")) {
+        found.shapefiles.push(target.to_path_buf());
+    }
+}
+
+/// Writes one entry; returns what is left of the budget.
+fn write(entry: &mut impl Read, target: &Path, left: u64, at: &str) -> Result<u64> {
+    if let Some(parent) = target.parent() {
+        std::fs::create_dir_all(parent).map_err(|e| Error::io(parent, "write", e))?;
+    }
+    let mut file = std::fs::File::create_new(target).map_err(|e| Error::io(target, "write", e))?;
+    let mut buffer = vec![0; 256 << 10];
+    let mut left = left;
+    loop {
+        let read = entry.read(&mut buffer).map_err(|e| Error::input(at, format!("the zip cannot be unpacked: {e}"), "check that it is whole"))?;
+        if read == 0 {
+            return Ok(left);
+        }
+        left = left.checked_sub(read as u64).ok_or_else(|| {
+            let what = "the zip unpacks to more than 4 GiB, or to more than 200 times its size";
+            Error::input(at, what, "unpack it yourself if you trust it")
+        })?;
+        file.write_all(&buffer[..read]).map_err(|e| Error::io(target, "write", e))?;
+    }
+}

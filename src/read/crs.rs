@@ -1,0 +1,188 @@
+//! The text of a CRS (`EPSG:26910`, `OGC:CRS84`, WKT 1 and 2 with their dialects, PROJJSON, a `+proj=` string) into a described CRS.
+//!
+//! It must not look anything up outside PROJ's own database: web addresses and file names are refused. Metres per unit and the
+//! authority code come from PROJ's description of the CRS, not from names.
+
+use crate::error::{Error, Result};
+use crate::model::crs::{Crs, CrsKind};
+use crate::units::{METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT};
+use gdal::spatial_ref::SpatialRef;
+use serde_json::Value;
+
+/// Describes a CRS; a height part is dropped. `origin` says how the program came to it.
+///
+/// # Errors
+/// The text is no CRS that PROJ knows, or it names a file or a web address.
+pub fn describe_crs(text: &str, origin: &str) -> Result<Crs> {
+    super::gdal_errors::listen();
+    let wanted = canonical(text).ok_or_else(|| unknown(text, "it is neither a code, WKT, PROJJSON nor a +proj string"))?;
+    let reference = SpatialRef::from_definition(&wanted).map_err(|_| unknown(text, &super::gdal_errors::take_first()))?;
+    describe(&reference, origin).map_err(|what| unknown(text, &what))
+}
+
+/// Describes a CRS that GDAL found in a file.
+pub(super) fn describe(reference: &SpatialRef, origin: &str) -> std::result::Result<Crs, String> {
+    super::gdal_errors::listen();
+    let horizontal = horizontal(reference)?;
+    let (reference, mut json) = horizontal;
+    let authority = authority(&reference, &json);
+    let name = json["name"].as_str().unwrap_or("unnamed").to_string();
+    let kind = kind(&json);
+    let base = match kind {
+        CrsKind::Other => String::new(),
+        _ => projjson(&reference.geog_cs().map_err(|e| e.to_string())?)?.to_string(),
+    };
+    let area = authority.as_deref().and_then(|code| SpatialRef::from_definition(code).ok()).unwrap_or(reference).area_of_use();
+    if let Some(object) = json.as_object_mut() {
+        object.remove("$schema");
+    }
+    Ok(Crs {
+        definition: authority.clone().unwrap_or_else(|| json.to_string()),
+        name,
+        authority,
+        kind,
+        geographic_base: base,
+        area_of_use: area.map(|a| [a.west_lon_degree, a.south_lat_degree, a.east_lon_degree, a.north_lat_degree]),
+        origin: origin.to_string(),
+    })
+}
+
+fn unknown(text: &str, why: &str) -> Error {
+    let short: String = text.trim().chars().take(80).collect();
+    Error::Crs {
+        at: short.clone(),
+        what: format!("not a CRS that can be used, got `{short}`{}; expected a code such as EPSG:26910, WKT or PROJJSON", if why.is_empty() { String::new() } else { format!(" ({why})") }),
+        hint: "look the code up in the documentation of the data and type it as EPSG:<number>".to_string(),
+    }
+}
+
+/// The text in a form that PROJ reads, or `None` where it is of no known kind (a file name, for one).
+fn canonical(text: &str) -> Option<String> {
+    let text = text.trim();
+    let lower = text.to_ascii_lowercase();
+    if text.starts_with('{') || lower.starts_with("+proj") || lower.starts_with("+init=epsg:") {
+        return Some(text.to_string());
+    }
+    const KEYWORDS: [&str; 16] = [
+        "projcs", "geogcs", "compd_cs", "local_cs", "geoccs", "vert_cs", "projcrs", "projectedcrs", "geogcrs", "geographiccrs", "geodcrs", "geodeticcrs", "compoundcrs", "boundcrs", "engcrs", "derivedprojcrs",
+    ];
+    if KEYWORDS.iter().any(|keyword| lower.strip_prefix(keyword).is_some_and(|rest| rest.trim_start().starts_with(['[', '(']))) {
+        return Some(text.to_string());
+    }
+    // The two spellings of the same thing in OGC's name space, told apart from any other web address.
+    let parts: Vec<&str> = if lower.starts_with("urn:ogc:def:crs:") || lower.starts_with("urn:x-ogc:def:crs:") {
+        text.split(':').skip(4).collect()
+    } else if let Some(at) = lower.find("opengis.net/def/crs/").filter(|_| lower.starts_with("http")) {
+        text[at + "opengis.net/def/crs/".len()..].split('/').collect()
+    } else {
+        text.split(':').collect()
+    };
+    let (authority, code) = match parts[..] {
+        [authority, code] | [authority, _, code] => (authority.trim().to_ascii_uppercase(), code.trim()),
+        _ => return None,
+    };
+    let plain = |word: &str| !word.is_empty() && word.chars().all(|c| c.is_ascii_alphanumeric() || "_+".contains(c));
+    (plain(&authority) && plain(code)).then(|| match (authority.as_str(), code) {
+        ("OGC", "84") => "OGC:CRS84".to_string(),
+        _ => format!("{authority}:{code}"),
+    })
+}
+
+fn projjson(reference: &SpatialRef) -> std::result::Result<Value, String> {
+    let text = reference.to_projjson().map_err(|e| e.to_string())?;
+    serde_json::from_str(&text).map_err(|e| e.to_string())
+}
+
+/// Strips heights and transformations to another datum: what is left is the plane or the ellipsoid's surface.
+fn horizontal(reference: &SpatialRef) -> std::result::Result<(SpatialRef, Value), String> {
+    let mut json = projjson(reference)?;
+    loop {
+        let inner = match json["type"].as_str() {
+            Some("CompoundCRS") => json["components"][0].take(),
+            Some("BoundCRS") => json["source_crs"].take(),
+            _ => break,
+        };
+        json = inner;
+    }
+    drop_height_axis(&mut json);
+    // Read again in any case: a CRS from a layer carries an order of axes of its own, which comparisons would trip over.
+    let reference = SpatialRef::from_definition(&json.to_string()).map_err(|_| super::gdal_errors::take_first())?;
+    Ok((reference, json))
+}
+
+/// Makes a three-dimensional CRS two-dimensional; its code no longer applies then.
+fn drop_height_axis(json: &mut Value) -> bool {
+    let on_a_surface = json["coordinate_system"]["subtype"] == "ellipsoidal" || json["type"] == "ProjectedCRS";
+    let mut dropped = false;
+    if let Some(axes) = json.pointer_mut("/coordinate_system/axis").and_then(Value::as_array_mut)
+        && axes.len() == 3
+        && on_a_surface
+    {
+        axes.truncate(2);
+        dropped = true;
+    }
+    if let Some(base) = json.get_mut("base_crs") {
+        dropped |= drop_height_axis(base);
+    }
+    if dropped && let Some(object) = json.as_object_mut() {
+        object.remove("id");
+    }
+    dropped
+}
+
+/// The code in the text, where PROJ's CRS of that code is the same; else the code of an equal CRS that PROJ finds by name.
+fn authority(reference: &SpatialRef, json: &Value) -> Option<String> {
+    let is_same = |code: &str| SpatialRef::from_definition(code).is_ok_and(|known| known == *reference);
+    if let Some(authority) = json["id"]["authority"].as_str() {
+        let code = &json["id"]["code"];
+        let code = format!("{authority}:{}", code.as_str().map_or_else(|| code.to_string(), str::to_string));
+        if is_same(&code) {
+            return Some(code);
+        }
+    }
+    let mut identified = reference.clone();
+    if identified.auto_identify_epsg().is_ok()
+        && let Ok(code) = identified.authority()
+        && is_same(&code)
+    {
+        return Some(code);
+    }
+    by_name(reference, json).filter(|code| is_same(code))
+}
+
+/// The code of the CRS that PROJ knows by this name or alias (the names in `.prj` files among them).
+fn by_name(reference: &SpatialRef, json: &Value) -> Option<String> {
+    let name = json["name"].as_str().or(reference.name().as_deref()).map(str::to_string)?;
+    // GDAL takes a text that it does not know for the name of a file.
+    if name.len() > 120 || name.contains([':', '/', '\\', '[']) && !name.contains(" / ") || std::path::Path::new(&name).exists() {
+        return None;
+    }
+    SpatialRef::from_definition(&name).ok()?.authority().ok()
+}
+
+/// Kind and length of the unit.
+fn kind(json: &Value) -> CrsKind {
+    let unit = &json["coordinate_system"]["axis"][0]["unit"];
+    let subtype = json["coordinate_system"]["subtype"].as_str();
+    match json["type"].as_str() {
+        Some("GeographicCRS" | "GeodeticCRS") if subtype == Some("ellipsoidal") && is_degree(unit) => CrsKind::Geographic,
+        Some("ProjectedCRS") => metres_per_unit(unit).map_or(CrsKind::Other, |unit_m| CrsKind::Projected { unit_m }),
+        _ => CrsKind::Other,
+    }
+}
+
+fn is_degree(unit: &Value) -> bool {
+    unit == "degree" || unit["conversion_factor"].as_f64().is_some_and(|factor| (factor - std::f64::consts::PI / 180.0).abs() < 1e-14)
+}
+
+/// Metres per unit. The two feet are given their exact lengths: files carry them with 10 to 15 digits.
+fn metres_per_unit(unit: &Value) -> Option<f64> {
+    let written = if unit == "metre" { 1.0 } else { unit["conversion_factor"].as_f64()? };
+    let exact = [1.0, METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT].into_iter().find(|exact| (written / exact - 1.0).abs() < 1e-8);
+    let metres = exact.unwrap_or(written);
+    (metres.is_finite() && metres > 0.0).then_some(metres)
+}
+
+#[cfg(test)]
+#[path = "crs_tests.rs"]
+mod tests;

@@ -1,0 +1,1 @@
+//! Layers that GDAL writes and reads again.
