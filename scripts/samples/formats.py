@@ -60,6 +60,8 @@ def write_all(folder, trees, plans):
         for name, driver, ending, options in DRIVERS:
             target = folder / f"trees_{code}{ending}"
             more = ["-lco", f"BOUNDS={bounds}"] if name == "mapinfo" else []
+            if name == "geodatabase" and crs != "EPSG:4326":  # a ten-millionth of a unit, where 1e-4 is usual
+                more = ["-lco", "XORIGIN=-10000000", "-lco", "YORIGIN=-10000000", "-lco", "XYSCALE=10000000"]
             ogr2ogr("-f", driver, "-t_srs", crs, "-nln", target.stem, *options, *more, target, source)
             listed.append((f"{name} {code}", target.name, ""))
         zipped(folder, f"trees_{code}")
