@@ -7,16 +7,30 @@
 //! **Units**: metres and square metres inside; a name carries its unit.
 //!
 //! Seven verbs, the same everywhere: **read, normalise, index, measure, judge, protect, write**. The nouns that pass between
-//! them live in [`model`]; no stage imports another stage; [`pipeline`](crate) names every stage on one page.
+//! them live in [`model`]; no stage imports another stage; [`pipeline`] names every stage on one page.
 
 pub mod units;
 
 pub mod model;
 
-pub mod geometry;
-
 pub mod error;
+pub mod geometry;
 pub mod issue;
+pub mod rules;
 pub mod settings;
 
+pub mod projection;
+
 pub mod read;
+
+pub mod normalise;
+
+pub mod index;
+
+pub mod measure;
+
+pub mod judge;
+
+pub mod write;
+
+pub mod pipeline;

@@ -48,6 +48,7 @@ mod contacts;
 mod edge;
 mod envelope;
 
+pub mod clip;
 pub mod offset;
 pub mod outline;
 pub mod prepared;

@@ -154,6 +154,24 @@ impl RuleSet {
         }
         self
     }
+
+    /// The heritage sizes as used and where each comes from, for people.
+    pub fn heritage_text(&self) -> String {
+        let own = self.heritage.classes.iter().map(|class| format!("{} ({}, set {})", class.class, class.size.written, self.name));
+        let stated = self.heritage.stated.map(|stated| format!("{}: {}", stated.class_text(self.imperial), stated.explanation()));
+        own.chain(stated).collect::<Vec<_>>().join("; ")
+    }
+
+    /// What must be said where the heritage size is the program's default, and not the set's or the user's.
+    pub fn heritage_default(&self) -> Option<String> {
+        let stated = self.heritage.stated.filter(|stated| *stated == StatedSize::Default)?;
+        Some(format!("{}: {}", stated.class_text(self.imperial), stated.explanation()))
+    }
+
+    /// The set as JSON, every value with its source and status.
+    pub fn json(&self) -> String {
+        serde_json::to_string_pretty(self).expect("a rule set holds only finite numbers and text")
+    }
 }
 
 /// The text of a rule file, read whole.

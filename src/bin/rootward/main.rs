@@ -1,2 +1,45 @@
-//! The command.
-fn main() {}
+//! The command `rootward`: what the user typed -> a run of the library -> words on the terminal and an exit code.
+
+mod args;
+mod diagnose;
+mod exit;
+mod inspect;
+mod progress;
+mod rules;
+mod screen;
+mod summary;
+
+use args::{CommandLine, Verb};
+use clap::Parser;
+use exit::Exit;
+
+fn main() -> std::process::ExitCode {
+    let outcome = match CommandLine::try_parse() {
+        Ok(line) => run(line),
+        Err(error) => {
+            let exit = if error.use_stderr() { Exit::WrongUsage } else { Exit::Done };
+            // Nothing is left to tell where the terminal is gone.
+            let _ = error.print();
+            return exit.into();
+        }
+    };
+    match outcome {
+        Ok(exit) => exit.into(),
+        Err(error) => diagnose::tell(&error).into(),
+    }
+}
+
+fn run(line: CommandLine) -> Result<Exit, rootward::error::Error> {
+    if line.version {
+        return exit::print(&rootward::pipeline::versions_text());
+    }
+    match line.verb {
+        Some(Verb::Screen(args)) => screen::run(&args),
+        Some(Verb::Inspect(args)) => inspect::run(&args),
+        Some(Verb::Rules(args)) => rules::run(&args),
+        None => Err(rootward::error::Error::Usage {
+            what: "no command given".to_string(),
+            hint: "rootward --help".to_string(),
+        }),
+    }
+}

@@ -1,0 +1,121 @@
+//! `rootward inspect`: what is in the files, what would be used, and why.
+
+use crate::args::{InspectArgs, Role};
+use crate::diagnose::visible;
+use crate::exit::{self, Exit};
+use rootward::error::Result;
+use rootward::normalise::columns::Decision;
+use rootward::pipeline::{self, Inspected, InspectedAs};
+use rootward::settings::InputName;
+use serde_json::{Value, json};
+
+/// Candidates shown for each role besides the one that was taken.
+const CANDIDATES_SHOWN: usize = 3;
+
+/// Looks into each file and prints what was found. A file that a run would refuse makes it end with 1, after all are shown.
+pub fn run(args: &InspectArgs) -> Result<Exit> {
+    let choices = args.reading.choices()?;
+    let role = args.role.map(|role| match role {
+        Role::Trees => InspectedAs::Trees,
+        Role::Works => InspectedAs::Works,
+    });
+    let mut found = Vec::new();
+    for file in &args.files {
+        found.push(pipeline::inspect(&InputName::parse(file), role, &choices)?);
+    }
+    let text = if args.json {
+        serde_json::to_string_pretty(&found.iter().map(as_json).collect::<Vec<_>>()).unwrap_or_default()
+    } else {
+        found.iter().map(as_text).collect::<Vec<_>>().join("\n")
+    };
+    exit::print(&text)?;
+    Ok(if found.iter().all(|one| one.problems.is_empty()) { Exit::Done } else { Exit::Failed })
+}
+
+fn word(role: InspectedAs) -> &'static str {
+    match role {
+        InspectedAs::Trees => "trees",
+        InspectedAs::Works => "works",
+    }
+}
+
+fn as_text(one: &Inspected) -> String {
+    let survey = &one.survey;
+    let mut lines = vec![format!("{}  ({}, read as {})", survey.input.display(), survey.format.name(), word(one.role))];
+    if let Some(layer) = &survey.layer {
+        lines.push(format!("  layer      {layer} of {}", survey.layers.join(", ")));
+    }
+    lines.push(format!("  records    {} ({} looked at to decide)", survey.rows, survey.sample.len()));
+    for (kind, count) in &survey.geometry_types {
+        lines.push(format!("  geometry   {kind} {count}"));
+    }
+    match &one.crs {
+        Some(crs) => lines.push(format!("  CRS        {} ({})", crs.name, crs.origin)),
+        None => lines.push("  CRS        not known: see below".to_string()),
+    }
+    lines.extend(survey.notes.iter().map(|note| format!("  note       {note}")));
+    for (id, rows) in &one.repeated_ids {
+        lines.push(format!("  note       id `{id}` stands in {rows} rows"));
+    }
+    lines.push("  used for".to_string());
+    for decision in &one.decisions {
+        lines.extend(decision_lines(decision));
+    }
+    for problem in &one.problems {
+        lines.push(format!("  a run would refuse this file: {problem}"));
+        lines.extend(problem.hint().lines().map(|line| format!("    {line}")));
+    }
+    visible(&(lines.join("\n") + "\n"))
+}
+
+fn decision_lines(decision: &Decision) -> Vec<String> {
+    let mut lines = Vec::new();
+    match decision.column {
+        Some(_) => lines.push(format!("    {:<20} <- {}   {}", decision.role, decision.column_name, decision.why)),
+        None if decision.candidates.is_empty() => return lines,
+        None => lines.push(format!("    {:<20} <- none   {}", decision.role, decision.why)),
+    }
+    for candidate in decision.candidates.iter().take(CANDIDATES_SHOWN) {
+        lines.push(format!(
+            "      candidate {}: {:.1} % of rows parsed, e.g. {}; {}",
+            candidate.column,
+            candidate.parsed_share * 100.0,
+            candidate.sample_values.join(" | "),
+            candidate.why
+        ));
+    }
+    lines
+}
+
+fn as_json(one: &Inspected) -> Value {
+    let survey = &one.survey;
+    json!({
+        "file": survey.input.display(),
+        "read_as": word(one.role),
+        "format": survey.format.name().to_string(),
+        "layer": survey.layer,
+        "layers": survey.layers,
+        "records": survey.rows,
+        "columns": survey.columns,
+        "geometry_types": survey.geometry_types.iter().map(|(kind, count)| json!({"type": kind, "records": count})).collect::<Vec<_>>(),
+        "crs": one.crs.as_ref().map(|crs| json!({"name": crs.name, "authority": crs.authority, "origin": crs.origin})),
+        "notes": survey.notes,
+        "repeated_ids": one.repeated_ids.iter().map(|(id, rows)| json!({"id": id, "rows": rows})).collect::<Vec<_>>(),
+        "used_for": one.decisions.iter().map(decision_json).collect::<Vec<_>>(),
+        "problems": one.problems.iter().map(|error| json!({"what": error.to_string(), "hint": error.hint()})).collect::<Vec<_>>(),
+    })
+}
+
+fn decision_json(decision: &Decision) -> Value {
+    json!({
+        "role": decision.role,
+        "column": decision.column.map(|_| &decision.column_name),
+        "why": decision.why,
+        "candidates": decision.candidates.iter().map(|candidate| json!({
+            "column": candidate.column,
+            "parsed_share": candidate.parsed_share,
+            "sample_values": candidate.sample_values,
+            "why": candidate.why,
+        })).collect::<Vec<_>>(),
+    })
+}

@@ -1,0 +1,44 @@
+//! `rootward screen`.
+
+use crate::args::ScreenArgs;
+use crate::exit::{self, Exit};
+use crate::progress::Screen;
+use crate::summary::Summary;
+use rootward::error::{Error, Result};
+use rootward::pipeline::{self, Screened};
+
+/// Runs the whole job and prints its summary.
+pub fn run(args: &ScreenArgs) -> Result<Exit> {
+    let settings = args.settings()?;
+    if let Some(threads) = args.threads {
+        set_threads(threads)?;
+    }
+    let screened = pipeline::screen(&settings, &Screen::new(args.quiet))?;
+    if let Some(path) = &args.timings {
+        write_timings(path, &screened)?;
+    }
+    let summary = Summary::of(&screened, &settings.out);
+    exit::print(&if args.json { summary.json() } else { summary.text() })?;
+    let found = summary.heritage_at_risk > 0 || summary.not_assessed > 0;
+    Ok(if args.fail_at_risk && found { Exit::AtRisk } else { Exit::Done })
+}
+
+fn set_threads(threads: usize) -> Result<()> {
+    let refuse = |what: String| Error::Usage { what, hint: "--threads 2".to_string() };
+    if !(1..=1024).contains(&threads) {
+        return Err(refuse(format!("--threads: got {threads}; expected 1 to 1024")));
+    }
+    rayon::ThreadPoolBuilder::new()
+        .num_threads(threads)
+        .build_global()
+        .map_err(|error| refuse(format!("--threads {threads}: {error}")))
+}
+
+fn write_timings(path: &std::path::Path, screened: &Screened) -> Result<()> {
+    let stages: serde_json::Map<String, serde_json::Value> =
+        screened.timings.0.iter().map(|(stage, seconds)| ((*stage).to_string(), (*seconds).into())).collect();
+    let text = serde_json::to_string_pretty(&serde_json::json!({ "seconds_by_stage": stages })).map_err(|error| {
+        Error::io(path, "write", std::io::Error::other(error))
+    })?;
+    std::fs::write(path, text + "\n").map_err(|error| Error::io(path, "write", error))
+}

@@ -1,0 +1,240 @@
+//! The closing summary: what a reviewer wants first.
+
+use crate::diagnose::visible;
+use rootward::issue::Outcome;
+use rootward::model::finding::Verdict;
+use rootward::model::results::{Results, Row};
+use rootward::pipeline::Screened;
+use std::collections::{BTreeMap, BTreeSet};
+use std::io::IsTerminal;
+use std::path::Path;
+
+/// How many of the worst trees the summary names.
+const WORST_SHOWN: usize = 5;
+
+/// Counts and the worst trees of a run.
+pub struct Summary<'a> {
+    screened: &'a Screened,
+    out: String,
+    permits_with_trees: usize,
+    trees_by_verdict: BTreeMap<Verdict, usize>,
+    /// Heritage-size trees at risk (each tree once).
+    pub heritage_at_risk: usize,
+    /// Trees not assessed beside works (each tree once).
+    pub not_assessed: usize,
+    worst: Vec<Worst>,
+    set_aside: BTreeMap<&'static str, usize>,
+    repaired: BTreeMap<&'static str, usize>,
+}
+
+/// A heritage-size tree at risk.
+struct Worst {
+    tree: String,
+    species: String,
+    diameter: String,
+    permit: String,
+    verdict: Verdict,
+    affected_pct: f64,
+    class: String,
+}
+
+impl<'a> Summary<'a> {
+    /// Sums up a run.
+    pub fn of(screened: &'a Screened, out: &Path) -> Summary<'a> {
+        let results = &screened.results;
+        let at_risk: BTreeSet<u32> = rows_at_risk(results).map(|(_, row)| row.tree).collect();
+        let not_assessed: BTreeSet<u32> =
+            results.rows.iter().filter(|row| row.finding.verdict == Verdict::NotAssessed).map(|row| row.tree).collect();
+        let permits: BTreeSet<u32> = results.rows.iter().map(|row| row.permit).collect();
+        let with_outcome = |outcome| {
+            let mut codes = BTreeMap::new();
+            for issue in results.issues.iter().filter(|issue| issue.outcome == outcome) {
+                *codes.entry(issue.code).or_insert(0) += 1;
+            }
+            codes
+        };
+        Summary {
+            screened,
+            out: out.display().to_string(),
+            permits_with_trees: permits.len(),
+            trees_by_verdict: worst_verdicts(results),
+            heritage_at_risk: at_risk.len(),
+            not_assessed: not_assessed.len(),
+            worst: worst(screened),
+            set_aside: with_outcome(Outcome::SetAside),
+            repaired: with_outcome(Outcome::Used),
+        }
+    }
+
+    /// The summary as a person reads it.
+    pub fn text(&self) -> String {
+        let results = &self.screened.results;
+        let (bold, plain) = if colour_on_stdout() { ("\x1b[1m", "\x1b[0m") } else { ("", "") };
+        let rules = &self.screened.facts.rules;
+        let mut lines = vec![
+            format!("Rule set             {} ({})", rules.name, rules.title),
+            format!("Permits screened     {}, of which {} have trees in reach", results.permits.len(), self.permits_with_trees),
+            format!("Trees in reach       {} of {} read", results.trees.len(), self.trees_read()),
+        ];
+        for verdict in Verdict::ALL.into_iter().rev() {
+            if let Some(count) = self.trees_by_verdict.get(&verdict) {
+                lines.push(format!("  {:<19}{count}", verdict.word()));
+            }
+        }
+        let many = if self.heritage_at_risk > WORST_SHOWN { ", the worst five:" } else { "" };
+        lines.push(format!("{bold}Heritage-size trees at risk: {}{plain}{many}", self.heritage_at_risk));
+        lines.extend(self.worst.iter().map(Worst::line));
+        if !rules.heritage.is_empty() {
+            lines.push(format!("  heritage size: {}", rules.heritage));
+        }
+        if self.not_assessed > 0 {
+            lines.push(format!("{bold}Not assessed: {}{plain} trees beside works have no usable diameter: measure them", self.not_assessed));
+        }
+        lines.extend(self.records());
+        lines.extend(self.said());
+        lines.push(format!("Results              {}", self.out));
+        lines.push("  open first         tables/heritage_at_risk.csv; layers/*.geojson in any GIS viewer".to_string());
+        lines.push("Decision support for qualified people: no permit and no tree risk assessment; local codes decide.".to_string());
+        lines.join("\n")
+    }
+
+    fn trees_read(&self) -> u64 {
+        let facts = &self.screened.facts.inputs;
+        let trees = facts.iter().filter(|input| input.role == rootward::model::run_facts::InputRole::Trees).count();
+        self.screened.results.counts.iter().take(trees).map(|counts| counts.read).sum()
+    }
+
+    fn records(&self) -> Vec<String> {
+        let listed = |codes: &BTreeMap<&'static str, usize>| {
+            codes.iter().map(|(code, count)| format!("{code} {count}")).collect::<Vec<_>>().join(", ")
+        };
+        let mut lines = Vec::new();
+        let total: usize = self.set_aside.values().sum();
+        if total > 0 {
+            lines.push(format!("Records set aside    {total}: {}", listed(&self.set_aside)));
+        } else {
+            lines.push("Records set aside    none".to_string());
+        }
+        if !self.repaired.is_empty() {
+            lines.push(format!("Used with a remark   {}", listed(&self.repaired)));
+        }
+        lines
+    }
+
+    /// Defaults and assumptions that a reader must know.
+    fn said(&self) -> Vec<String> {
+        let facts = &self.screened.facts;
+        let notes = facts.inputs.iter().flat_map(|input| input.notes.iter().map(move |note| format!("{}: {note}", input.name)));
+        facts.defaults.iter().cloned().chain(notes).map(|text| format!("Note                 {}", visible(&text))).collect()
+    }
+
+    /// The summary for machines.
+    pub fn json(&self) -> String {
+        let results = &self.screened.results;
+        let verdicts: serde_json::Map<String, serde_json::Value> =
+            self.trees_by_verdict.iter().map(|(verdict, count)| (verdict.word().to_string(), (*count).into())).collect();
+        let value = serde_json::json!({
+            "rule_set": self.screened.facts.rules.name,
+            "permits": results.permits.len(),
+            "permits_with_trees": self.permits_with_trees,
+            "trees_read": self.trees_read(),
+            "trees_in_reach": results.trees.len(),
+            "trees_by_worst_finding": verdicts,
+            "heritage_at_risk": self.heritage_at_risk,
+            "not_assessed": self.not_assessed,
+            "worst": self.worst.iter().map(Worst::json).collect::<Vec<_>>(),
+            "set_aside": self.set_aside,
+            "used_with_a_remark": self.repaired,
+            "out": self.out,
+        });
+        value.to_string()
+    }
+}
+
+impl Worst {
+    fn line(&self) -> String {
+        format!(
+            "  {:<13} {} {} {}, permit {}: {:.1} % of the root zone affected [{}]",
+            self.verdict.word(),
+            self.tree,
+            self.species,
+            self.diameter,
+            self.permit,
+            self.affected_pct,
+            self.class
+        )
+    }
+
+    fn json(&self) -> serde_json::Value {
+        serde_json::json!({
+            "tree_id": self.tree, "species": self.species, "permit_id": self.permit,
+            "finding": self.verdict.word(), "affected_pct": (self.affected_pct * 10_000.0).round() / 10_000.0,
+            "heritage_class": self.class,
+        })
+    }
+}
+
+/// Rows of heritage-size trees at risk with the permit's name; `(together)` for those at risk only together.
+fn rows_at_risk(results: &Results) -> impl Iterator<Item = (&str, &Row)> {
+    let alone = results.rows.iter().filter(|row| row.at_risk());
+    let alone = alone.map(|row| (results.permits[row.permit as usize].id.as_str(), row));
+    let together = results.together.iter().filter(|found| found.at_risk_only_together);
+    alone.chain(together.map(|found| ("(together)", &found.row)))
+}
+
+fn affected_share(row: &Row) -> f64 {
+    row.overlap.regions.first().map_or(0.0, |zone| zone.affected_m2 / zone.area_m2())
+}
+
+/// Each tree once, under its worst row.
+fn worst(screened: &Screened) -> Vec<Worst> {
+    let results = &screened.results;
+    let mut rows: Vec<(&str, &Row)> = rows_at_risk(results).collect();
+    rows.sort_by(|(_, a), (_, b)| {
+        let by_verdict = b.finding.verdict.cmp(&a.finding.verdict);
+        let by_share = affected_share(b).total_cmp(&affected_share(a));
+        let by_diameter = b.diameter.used_m().unwrap_or(0.0).total_cmp(&a.diameter.used_m().unwrap_or(0.0));
+        by_verdict.then(by_share).then(by_diameter).then(a.tree.cmp(&b.tree))
+    });
+    let mut seen = BTreeSet::new();
+    rows.retain(|(_, row)| seen.insert(row.tree));
+    rows.into_iter().take(WORST_SHOWN).map(|(permit, row)| named(screened, permit, row)).collect()
+}
+
+fn named(screened: &Screened, permit: &str, row: &Row) -> Worst {
+    let tree = &screened.results.trees[row.tree as usize];
+    let diameter = row.diameter.used_m().map_or_else(String::new, |diameter_m| {
+        if screened.facts.rules.imperial {
+            format!("{:.1} in", diameter_m / rootward::units::METRES_PER_INCH)
+        } else {
+            format!("{:.0} cm", diameter_m * 100.0)
+        }
+    });
+    Worst {
+        tree: visible(&tree.id),
+        species: visible(&tree.species),
+        diameter,
+        permit: visible(permit),
+        verdict: row.finding.verdict,
+        affected_pct: affected_share(row) * 100.0,
+        class: row.heritage_class.clone(),
+    }
+}
+
+/// Trees by the worst finding of their rows.
+fn worst_verdicts(results: &Results) -> BTreeMap<Verdict, usize> {
+    let mut worst: BTreeMap<u32, Verdict> = BTreeMap::new();
+    for row in &results.rows {
+        let known = worst.entry(row.tree).or_insert(row.finding.verdict);
+        *known = (*known).max(row.finding.verdict);
+    }
+    let mut counts = BTreeMap::new();
+    for verdict in worst.into_values() {
+        *counts.entry(verdict).or_insert(0) += 1;
+    }
+    counts
+}
+
+fn colour_on_stdout() -> bool {
+    std::io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
+}

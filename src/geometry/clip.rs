@@ -1,0 +1,24 @@
+//! Cuts a shape down to a square around a place, so that what follows need not touch far vertices.
+
+use geo::{BooleanOps, Coord, MultiPolygon, Rect, Translate, coord};
+
+/// The part of a valid shape within `half_side_m` of the place along both axes, worked out around the place as origin.
+pub fn clip_to_box(shape: &MultiPolygon<f64>, place: Coord<f64>, half_side_m: f64) -> MultiPolygon<f64> {
+    let corner = coord! { x: half_side_m, y: half_side_m };
+    let square = MultiPolygon::from(Rect::new(-corner, corner).to_polygon());
+    shape.translate(-place.x, -place.y).intersection(&square).translate(place.x, place.y)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geo::Area;
+
+    #[test]
+    fn only_the_part_in_the_square_is_left() {
+        let far = coord! { x: 5e5, y: 5e6 };
+        let shape = MultiPolygon::from(Rect::new(far, far + coord! { x: 100.0, y: 4.0 }).to_polygon());
+        let clipped = clip_to_box(&shape, far, 10.0);
+        assert!((clipped.unsigned_area() - 40.0).abs() < 1e-6, "{}", clipped.unsigned_area());
+    }
+}

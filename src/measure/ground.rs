@@ -1,0 +1,174 @@
+//! Every permit's works, united by what they do and prepared for measuring.
+//!
+//! A *layer* is the union of a set of works. Most permits need few: layers made of the same works are made once, and a
+//! layer of one work is that work's own ground.
+
+use crate::geometry::prepared::PreparedArea;
+use crate::geometry::union::union;
+use crate::model::effect::{Effect, Effects};
+use crate::model::work::{Permit, Work};
+use geo::{Coord, MultiPolygon};
+use rayon::prelude::*;
+
+/// What a rule set asks to be measured beyond the standard measures.
+#[derive(Debug, Clone, Default)]
+pub struct Wants {
+    /// Effect sets that limits count, in the rule set's order.
+    pub effect_sets: Vec<Effects>,
+    /// Measure severed and affected in rings as well.
+    pub severed_in_rings: bool,
+}
+
+/// Facts of a work that the inner loop asks for.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct WorkFacts {
+    /// Counts as overlap.
+    pub counted: bool,
+    /// Occupies, cuts or fills: the trunk must not meet it.
+    pub disturbs_trunk: bool,
+    /// Severs roots.
+    pub severs: bool,
+}
+
+/// A union of works: nothing, one work's own ground, or a union made for it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Layer {
+    /// No work.
+    None,
+    /// The ground of one work (index into the run's works).
+    Work(u32),
+    /// Index into [`PermitGround::unions`].
+    Union(u16),
+}
+
+/// The layers of one permit (or of several together).
+#[derive(Debug, Clone)]
+pub struct PermitGround {
+    unions: Vec<PreparedArea>,
+    /// All counted works.
+    pub(super) all: Layer,
+    /// Counted works per effect, in the order of [`Effect::ALL`].
+    pub(super) by_effect: [Layer; 6],
+    /// Per effect set of the rule set.
+    pub(super) by_set: Vec<Layer>,
+    /// Severing works.
+    pub(super) severing: Layer,
+    /// Counted works that do not sever.
+    pub(super) other: Layer,
+}
+
+/// All permits' ground, ready to measure. Immutable; shared by all workers.
+pub struct Ground {
+    works: Vec<PreparedArea>,
+    facts: Vec<WorkFacts>,
+    pub(super) permits: Vec<PermitGround>,
+    pub(super) wants: Wants,
+}
+
+impl Ground {
+    /// Prepares every work and unites every permit's layers, in parallel.
+    pub fn prepare(works: &[Work], permits: &[Permit], wants: Wants) -> Ground {
+        let prepared = works.par_iter().map(|work| PreparedArea::new(&work.shape)).collect();
+        let facts = works.iter().map(WorkFacts::of).collect();
+        let grounds = permits
+            .par_iter()
+            .map(|permit| {
+                let members: Vec<Member> = permit.works.iter().map(|&work| Member::of(works, work)).collect();
+                PermitGround::unite(&members, &wants)
+            })
+            .collect();
+        Ground { works: prepared, facts, permits: grounds, wants }
+    }
+
+    pub(super) fn facts(&self, work: u32) -> WorkFacts {
+        self.facts[work as usize]
+    }
+
+    /// Distance to a work, or `None` where it is `within_m` away or more, or is a planting.
+    pub(super) fn distance_m(&self, work: u32, place: Coord<f64>, within_m: f64) -> Option<f64> {
+        self.works[work as usize].distance_m(place, within_m).filter(|&distance_m| distance_m < within_m)
+    }
+
+    pub(super) fn area<'a>(&'a self, permit: &'a PermitGround, layer: Layer) -> Option<&'a PreparedArea> {
+        match layer {
+            Layer::None => None,
+            Layer::Work(work) => Some(&self.works[work as usize]),
+            Layer::Union(union) => Some(&permit.unions[union as usize]),
+        }
+    }
+}
+
+impl WorkFacts {
+    fn of(work: &Work) -> WorkFacts {
+        let trunk = Effects::of(&[Effect::Occupy, Effect::Cut, Effect::Fill]);
+        WorkFacts { counted: work.counted(), disturbs_trunk: work.effects.meets(trunk), severs: work.severs }
+    }
+}
+
+/// A work as it goes into unions: perhaps cut down to the neighbourhood of one tree.
+pub(super) struct Member<'a> {
+    pub work: u32,
+    pub effects: Effects,
+    pub severs: bool,
+    pub shape: std::borrow::Cow<'a, MultiPolygon<f64>>,
+    /// The shape is the work's whole ground, so that the work's own prepared area can stand for it.
+    pub whole: bool,
+}
+
+impl<'a> Member<'a> {
+    pub(super) fn of(works: &'a [Work], work: u32) -> Member<'a> {
+        let found = &works[work as usize];
+        let shape = std::borrow::Cow::Borrowed(&found.shape);
+        Member { work, effects: found.effects, severs: found.severs, shape, whole: true }
+    }
+
+    fn counted(&self) -> bool {
+        self.effects.meets(Effects::COUNTED)
+    }
+}
+
+impl PermitGround {
+    /// Unites the members into the layers that the standard measures and the rule set need.
+    pub(super) fn unite(members: &[Member<'_>], wants: &Wants) -> PermitGround {
+        let mut maker = LayerMaker { members, made: Vec::new(), unions: Vec::new() };
+        let counted_by = |effects: Effects| move |m: &Member<'_>| m.counted() && m.effects.meets(effects);
+        let all = maker.layer(|m| m.counted());
+        let by_effect = Effect::ALL.map(|effect| maker.layer(counted_by(Effects::of(&[effect]))));
+        let by_set = wants.effect_sets.iter().map(|&set| maker.layer(counted_by(set))).collect();
+        let severing = maker.layer(|m| m.severs);
+        let other = maker.layer(|m| m.counted() && !m.severs);
+        PermitGround { unions: maker.unions, all, by_effect, by_set, severing, other }
+    }
+}
+
+struct LayerMaker<'a, 'b> {
+    members: &'a [Member<'b>],
+    made: Vec<(Vec<usize>, Layer)>,
+    unions: Vec<PreparedArea>,
+}
+
+impl LayerMaker<'_, '_> {
+    /// The layer of the members that pass; made once for each set of members.
+    fn layer(&mut self, passes: impl Fn(&Member<'_>) -> bool) -> Layer {
+        let chosen: Vec<usize> = (0..self.members.len()).filter(|&i| passes(&self.members[i])).collect();
+        if let Some((_, layer)) = self.made.iter().find(|(made_of, _)| *made_of == chosen) {
+            return *layer;
+        }
+        let layer = self.make(&chosen);
+        self.made.push((chosen, layer));
+        layer
+    }
+
+    fn make(&mut self, chosen: &[usize]) -> Layer {
+        match chosen {
+            [] => Layer::None,
+            [one] if self.members[*one].whole => Layer::Work(self.members[*one].work),
+            _ => {
+                let shapes: Vec<&MultiPolygon<f64>> = chosen.iter().map(|&i| self.members[i].shape.as_ref()).collect();
+                self.unions.push(PreparedArea::new(&union(&shapes)));
+                let made = u16::try_from(self.unions.len() - 1).expect("a rule set has far fewer than 65,536 effect sets");
+                Layer::Union(made)
+            }
+        }
+    }
+}

@@ -1,0 +1,104 @@
+use super::*;
+use crate::model::effect::{Effect, Effects};
+use crate::model::source::SourceRef;
+use crate::model::work::{Permit, Work};
+use geo::{LineString, MultiPolygon, Polygon, Rect, coord};
+
+fn work(permit: u32, effects: &[Effect], severs: bool, shape: MultiPolygon<f64>) -> Work {
+    Work {
+        id: String::new(),
+        source: SourceRef { file: 0, row: 1 },
+        permit,
+        kind: "excavation".into(),
+        kind_written: String::new(),
+        effects: Effects::of(effects),
+        severs,
+        depth_m: None,
+        margin_m: 0.0,
+        shape,
+    }
+}
+
+fn square(x0: f64, y0: f64, x1: f64, y1: f64) -> MultiPolygon<f64> {
+    MultiPolygon::from(Rect::new(coord! { x: x0, y: y0 }, coord! { x: x1, y: y1 }).to_polygon())
+}
+
+fn permits(works: &[Work]) -> Vec<Permit> {
+    let last = works.iter().map(|work| work.permit).max().unwrap();
+    let owned = |permit| (0..).zip(works).filter(|(_, work)| work.permit == permit).map(|(i, _)| i).collect();
+    (0..=last)
+        .map(|permit| Permit { id: permit.to_string(), status: String::new(), date: String::new(), active: true, works: owned(permit) })
+        .collect()
+}
+
+fn ground(works: &[Work]) -> Ground {
+    let wants = Wants { effect_sets: vec![Effects::of(&[Effect::Cut, Effect::Fill])], severed_in_rings: false };
+    Ground::prepare(works, &permits(works), wants)
+}
+
+const ORIGIN: Coord<f64> = Coord { x: 0.0, y: 0.0 };
+
+#[test]
+fn effects_are_measured_apart_and_united_together() {
+    let works = [
+        work(0, &[Effect::Cut], true, square(1.0, -1.0, 3.0, 1.0)),
+        work(0, &[Effect::Fill], false, square(2.0, -1.0, 4.0, 1.0)),
+    ];
+    let overlap = ground(&works).measure(0, &[0, 1], ORIGIN, &[10.0, 2.0]).unwrap();
+    let (zone, ring) = (&overlap.regions[0], &overlap.regions[1]);
+    assert!((zone.effect_m2(Effect::Cut) - 4.0).abs() < 1e-9);
+    assert!((zone.effect_m2(Effect::Fill) - 4.0).abs() < 1e-9);
+    // The squares share 2 m2.
+    assert!((zone.overlap_m2 - 6.0).abs() < 1e-6);
+    assert!((zone.by_set_m2[0] - 6.0).abs() < 1e-6);
+    assert!(ring.overlap_m2 < 4.0 && ring.overlap_m2 > 0.0);
+    assert_eq!((overlap.distance_m, overlap.nearest_work), (1.0, 0));
+    assert_eq!(overlap.severing_distance_m, 1.0);
+}
+
+#[test]
+fn nothing_in_the_zone_is_no_row_and_a_tie_goes_to_the_first_work() {
+    let works = [
+        work(0, &[Effect::Fill], false, square(3.0, -1.0, 4.0, 1.0)),
+        work(0, &[Effect::Fill], false, square(-4.0, -1.0, -3.0, 1.0)),
+    ];
+    let ground = ground(&works);
+    assert!(ground.measure(0, &[0, 1], ORIGIN, &[3.0]).is_none());
+    assert_eq!(ground.measure(0, &[0, 1], ORIGIN, &[5.0]).unwrap().nearest_work, 0);
+}
+
+#[test]
+fn a_deep_bore_alone_makes_a_row_without_overlap() {
+    let works = [work(0, &[Effect::Bore], false, square(1.0, -9.0, 1.3, 9.0))];
+    let overlap = ground(&works).measure(0, &[0], ORIGIN, &[5.0]).unwrap();
+    assert_eq!(overlap.regions[0].overlap_m2, 0.0);
+    assert_eq!(overlap.distance_m, 1.0);
+    assert!(overlap.trunk_distance_m.is_infinite());
+}
+
+/// A wide ring of many vertices around far ground, so that it is cut down before it is united.
+fn many_sided(centre_x: f64, radius: f64) -> MultiPolygon<f64> {
+    let points: Vec<Coord<f64>> = (0..500)
+        .map(|i| {
+            let (sine, cosine) = (f64::from(i) / 500.0 * std::f64::consts::TAU).sin_cos();
+            coord! { x: centre_x + radius * cosine, y: radius * sine }
+        })
+        .collect();
+    MultiPolygon::from(Polygon::new(LineString::from(points), vec![]))
+}
+
+#[test]
+fn permits_together_are_measured_as_one_permit_would_be() {
+    let shapes = [many_sided(105.0, 100.0), square(-6.0, -2.0, -4.0, 2.0)];
+    let apart: Vec<Work> =
+        (0..).zip(&shapes).map(|(i, shape)| work(i, &[Effect::Cut], i == 1, shape.clone())).collect();
+    let as_one: Vec<Work> = apart.iter().map(|work| Work { permit: 0, ..work.clone() }).collect();
+    let together = ground(&apart).measure_together(&apart, &[0, 1], ORIGIN, &[10.0, 5.0]).unwrap();
+    let one = ground(&as_one).measure(0, &[0, 1], ORIGIN, &[10.0, 5.0]).unwrap();
+    for (a, b) in together.regions.iter().zip(&one.regions) {
+        assert!((a.overlap_m2 - b.overlap_m2).abs() < 1e-5, "{} {}", a.overlap_m2, b.overlap_m2);
+        assert!((a.severed_m2 - b.severed_m2).abs() < 1e-5);
+        assert!((a.affected_m2 - b.affected_m2).abs() < 1e-5);
+    }
+    assert!(one.regions[0].affected_m2 > one.regions[0].overlap_m2);
+}

@@ -1,0 +1,80 @@
+//! The areas of one permit in each circle of a zone.
+//!
+//! # Source
+//! Overlap: closed form along the boundary of the union (`geometry::prepared`). Severed: straight-line sight from the trunk
+//! (`geometry::severed`); common sense, no source. Affected = severed + what of the other works is still in sight.
+
+use super::Radii;
+use super::ground::{Ground, Layer, PermitGround};
+use crate::geometry::severed::Sight;
+use crate::model::overlap::{Overlap, RegionAreas};
+use geo::Coord;
+
+/// One [`RegionAreas`] per radius.
+pub(super) fn measure(
+    ground: &Ground,
+    permit: &PermitGround,
+    distances: &Overlap,
+    place: Coord<f64>,
+    radii: Radii<'_>,
+) -> Vec<RegionAreas> {
+    let measured = radii.iter().enumerate().map(|(number, &radius_m)| {
+        let circle = Circle { ground, permit, place, radius_m };
+        if distances.distance_m >= radius_m {
+            return circle.nothing();
+        }
+        let sever = number == 0 || ground.wants.severed_in_rings;
+        circle.areas(sever && distances.severing_distance_m < radius_m)
+    });
+    measured.collect()
+}
+
+/// One circle around the trunk and the works of one permit.
+struct Circle<'a> {
+    ground: &'a Ground,
+    permit: &'a PermitGround,
+    place: Coord<f64>,
+    radius_m: f64,
+}
+
+impl Circle<'_> {
+    fn nothing(&self) -> RegionAreas {
+        let by_set_m2 = vec![0.0; self.permit.by_set.len()];
+        RegionAreas { radius_m: self.radius_m, by_set_m2, ..RegionAreas::default() }
+    }
+
+    fn areas(&self, sever: bool) -> RegionAreas {
+        let mut seen = Vec::with_capacity(8);
+        let overlap_m2 = self.layer_m2(self.permit.all, &mut seen);
+        let by_effect_m2 = self.permit.by_effect.map(|layer| self.layer_m2(layer, &mut seen));
+        let by_set_m2 = self.permit.by_set.iter().map(|&layer| self.layer_m2(layer, &mut seen)).collect();
+        let (severed_m2, affected_m2) = if sever { self.severed(overlap_m2) } else { (0.0, overlap_m2) };
+        RegionAreas { radius_m: self.radius_m, overlap_m2, by_effect_m2, by_set_m2, severed_m2, affected_m2 }
+    }
+
+    /// Area of a layer in the circle; a layer met before is not measured again.
+    fn layer_m2(&self, layer: Layer, seen: &mut Vec<(Layer, f64)>) -> f64 {
+        if let Some((_, area_m2)) = seen.iter().find(|(met, _)| *met == layer) {
+            return *area_m2;
+        }
+        let area = self.ground.area(self.permit, layer);
+        let area_m2 = area.map_or(0.0, |area| area.disc_area_m2(self.place, self.radius_m));
+        seen.push((layer, area_m2));
+        area_m2
+    }
+
+    /// Severed and affected area, held to the bounds that they have by definition (rounding in the last digits aside).
+    fn severed(&self, overlap_m2: f64) -> (f64, f64) {
+        let Some(cuts) = self.ground.area(self.permit, self.permit.severing) else {
+            return (0.0, overlap_m2);
+        };
+        let whole_m2 = std::f64::consts::PI * self.radius_m * self.radius_m;
+        let sight = Sight::new(cuts, self.place, self.radius_m);
+        let severed_m2 = sight.severed_m2().max(cuts.disc_area_m2(self.place, self.radius_m)).min(whole_m2);
+        let others = self.ground.area(self.permit, self.permit.other);
+        let in_sight_m2 = others.map_or(0.0, |others| sight.visible_area_m2(others));
+        let least_m2 = overlap_m2.max(severed_m2);
+        let most_m2 = (overlap_m2 + severed_m2).min(whole_m2).max(least_m2);
+        (severed_m2, (severed_m2 + in_sight_m2).clamp(least_m2, most_m2))
+    }
+}

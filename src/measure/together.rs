@@ -1,0 +1,42 @@
+//! Several permits together on one tree: the union of all their works near it, measured as one.
+
+use super::Radii;
+use super::ground::{Ground, Member, PermitGround};
+use super::regions;
+use crate::geometry::clip::clip_to_box;
+use crate::model::overlap::Overlap;
+use crate::model::work::Work;
+use geo::Coord;
+use std::borrow::Cow;
+
+/// A shape with more vertices than this is cut down to the tree's neighbourhood before it is united.
+const VERTICES_WORTH_CLIPPING: usize = 64;
+
+impl Ground {
+    /// Measures the given works as if they were one permit's. `near` in ascending order; see [`Ground::measure`].
+    pub fn measure_together(
+        &self,
+        works: &[Work],
+        near: &[u32],
+        place: Coord<f64>,
+        radii: Radii<'_>,
+    ) -> Option<Overlap> {
+        let radius_m = *radii.first()?;
+        let mut overlap = self.distances(near, place, radius_m)?;
+        let members: Vec<Member<'_>> = near.iter().map(|&work| neighbour(works, work, place, radius_m)).collect();
+        let united = PermitGround::unite(&members, &self.wants);
+        overlap.regions = regions::measure(self, &united, &overlap, place, radii);
+        Some(overlap)
+    }
+}
+
+fn neighbour(works: &[Work], work: u32, place: Coord<f64>, radius_m: f64) -> Member<'_> {
+    let whole = Member::of(works, work);
+    let vertices: usize = whole.shape.iter().map(|part| part.exterior().0.len()).sum();
+    if vertices <= VERTICES_WORTH_CLIPPING {
+        return whole;
+    }
+    // A margin keeps the box's own edges out of every circle measured.
+    let clipped = clip_to_box(&whole.shape, place, radius_m * 1.01 + 0.1);
+    Member { shape: Cow::Owned(clipped), whole: false, ..whole }
+}

@@ -1,0 +1,47 @@
+//! Bounding rectangles of places and shapes.
+
+use geo::{BoundingRect, Coord, MultiPolygon, Rect, coord};
+
+/// The rectangle around nothing, one, or many places.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Extent(pub Option<Rect<f64>>);
+
+impl Extent {
+    /// Takes in a place.
+    pub(super) fn take(&mut self, place: Coord<f64>) {
+        self.join(Extent(Some(Rect::new(place, place))));
+    }
+
+    /// Takes in another extent.
+    pub(super) fn join(&mut self, other: Extent) {
+        self.0 = match (self.0, other.0) {
+            (Some(a), Some(b)) => Some(Rect::new(
+                coord! { x: a.min().x.min(b.min().x), y: a.min().y.min(b.min().y) },
+                coord! { x: a.max().x.max(b.max().x), y: a.max().y.max(b.max().y) },
+            )),
+            (a, b) => a.or(b),
+        };
+    }
+
+    /// The extent of shapes.
+    pub(super) fn of<'a>(shapes: impl Iterator<Item = &'a MultiPolygon<f64>>) -> Extent {
+        let mut all = Extent::default();
+        shapes.for_each(|shape| all.join(Extent(shape.bounding_rect())));
+        all
+    }
+
+    /// The gap between two extents, 0 where they meet; `None` where either holds nothing.
+    pub(super) fn gap(self, other: Extent) -> Option<f64> {
+        let (a, b) = (self.0?, other.0?);
+        let along = |a_low: f64, a_high: f64, b_low: f64, b_high: f64| (b_low - a_high).max(a_low - b_high).max(0.0);
+        let dx = along(a.min().x, a.max().x, b.min().x, b.max().x);
+        let dy = along(a.min().y, a.max().y, b.min().y, b.max().y);
+        Some(dx.hypot(dy))
+    }
+}
+
+/// The four corners of a rectangle and its centre.
+pub(super) fn corners(rect: Rect<f64>) -> [Coord<f64>; 5] {
+    let (low, high) = (rect.min(), rect.max());
+    [low, high, coord! { x: low.x, y: high.y }, coord! { x: high.x, y: low.y }, rect.center()]
+}

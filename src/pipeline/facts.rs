@@ -1,0 +1,195 @@
+//! What `run.json` and the labels of the tables say of the run: from surveys, decisions, operations and the rule set.
+
+use super::Site;
+use super::open::OpenTrees;
+use crate::model::crs::Crs;
+use crate::model::run_facts::{
+    ColumnFacts, CrsFacts, FileFacts, InputFacts, InputRole, OperationFacts, RulesFacts, RunFacts,
+};
+use crate::normalise::columns::Decision;
+use crate::projection::Operation;
+use crate::read::Survey;
+use crate::rules::RuleSet;
+use crate::settings::Settings;
+use crate::units::LengthUnit;
+use sha2::{Digest, Sha256};
+
+/// Cautions that every run prints.
+const CAUTIONS: [&str; 4] = [
+    "Decision support for qualified people: not a tree risk assessment, permit or legal advice. Local codes, approved plans and the authority's arborist decide.",
+    "Work near trees and roots can make them fail: have a qualified arborist judge stability before roots are cut.",
+    "Locate buried services before digging. Protect workers at trenches, machines and power lines under the rules of the place.",
+    "Severed area is a straight-line model from the trunk; real roots grow around things. Confirm by root investigation where it decides.",
+];
+
+/// All that is known of a run before it is written.
+pub(super) struct Known<'a> {
+    pub settings: &'a Settings,
+    pub rules: &'a RuleSet,
+    pub site: &'a Site,
+    pub trees: &'a [(OpenTrees, Option<Operation>)],
+}
+
+impl Known<'_> {
+    pub(super) fn facts(&self) -> RunFacts {
+        RunFacts {
+            program_version: env!("CARGO_PKG_VERSION").to_string(),
+            gdal_version: crate::read::gdal_version(),
+            proj_version: crate::projection::proj_version(),
+            rules: self.rules(),
+            inputs: self.inputs(),
+            measuring_crs: crs_facts(&self.site.frame.measuring.crs),
+            layers_operation: operation_facts(Some(&self.site.frame.to_wgs84)),
+            settings: self.settings(),
+            defaults: self.defaults(),
+            cautions: CAUTIONS.map(str::to_string).to_vec(),
+        }
+    }
+
+    fn rules(&self) -> RulesFacts {
+        let rules = self.rules;
+        RulesFacts {
+            name: rules.name.clone(),
+            title: rules.title.clone(),
+            sha256: format!("{:x}", HexOf(&Sha256::digest(rules.source_text().as_bytes()))),
+            rings: rules.rings.iter().map(|ring| ring.name.clone()).collect(),
+            imperial: rules.imperial,
+            cautions: vec![rules.caution.clone()],
+            notes: rules.notes.clone(),
+            heritage: rules.heritage_text(),
+        }
+    }
+
+    fn inputs(&self) -> Vec<InputFacts> {
+        let trees = self.trees.iter().map(|(open, operation)| Input {
+            role: InputRole::Trees,
+            survey: &open.survey,
+            decisions: open.plan.decisions(),
+            diameter_unit: open.plan.diameter_unit(),
+            crs: &open.crs,
+            operation: operation.as_ref(),
+        });
+        let works = self.site.opened.iter().zip(&self.site.operations).map(|(open, operation)| Input {
+            role: InputRole::Works,
+            survey: &open.survey,
+            decisions: open.plan.decisions(),
+            diameter_unit: None,
+            crs: &open.crs,
+            operation: operation.as_ref(),
+        });
+        trees.chain(works).map(|input| input.facts()).collect()
+    }
+
+    fn settings(&self) -> Vec<(String, String)> {
+        let settings = self.settings;
+        let mut typed = vec![
+            ("position-error".to_string(), format!("{} m", settings.position_error_m)),
+            ("search-distance".to_string(), format!("{} m", settings.search_distance_m)),
+        ];
+        let mut add = |flag: &str, value: Option<String>| typed.extend(value.map(|value| (flag.to_string(), value)));
+        add("heritage-size", settings.heritage_size_m.map(|size_m| format!("{size_m} m")));
+        let reading = &settings.reading;
+        add("diameter-unit", reading.diameter_unit.map(|unit| unit.symbol().to_string()));
+        add("crown-unit", reading.crown_unit.map(|unit| unit.symbol().to_string()));
+        add("trees-crs", reading.trees_crs.clone());
+        add("works-crs", reading.works_crs.clone());
+        add("measure-crs", reading.measure_crs.clone());
+        add("accept-datum-error", reading.accept_datum_error_m.map(|error_m| format!("{error_m} m")));
+        for (flag, pairs) in [("tree-columns", &reading.tree_columns), ("work-columns", &reading.work_columns)] {
+            let pairs: Vec<String> = pairs.iter().map(|(role, column)| format!("{role}={column}")).collect();
+            add(flag, (!pairs.is_empty()).then(|| pairs.join(",")));
+        }
+        let kinds = reading.work_kinds.as_ref().and_then(|path| path.file_name());
+        add("work-kinds", kinds.map(|name| name.to_string_lossy().into_owned()));
+        typed
+    }
+
+    fn defaults(&self) -> Vec<String> {
+        self.rules.heritage_default().into_iter().collect()
+    }
+}
+
+struct Input<'a> {
+    role: InputRole,
+    survey: &'a Survey,
+    decisions: &'a [Decision],
+    diameter_unit: Option<LengthUnit>,
+    crs: &'a Crs,
+    operation: Option<&'a Operation>,
+}
+
+impl Input<'_> {
+    fn facts(&self) -> InputFacts {
+        let survey = self.survey;
+        let files = survey.files.iter().map(|file| FileFacts {
+            name: file.name.clone(),
+            bytes: file.bytes,
+            sha256: file.sha256.clone(),
+        });
+        let columns = self.decisions.iter().filter(|decision| decision.column.is_some()).map(|decision| ColumnFacts {
+            role: decision.role.to_string(),
+            column: decision.column_name.clone(),
+            unit: self.unit(decision),
+        });
+        let (encoding, mut notes): (Vec<String>, Vec<String>) =
+            survey.notes.iter().cloned().partition(|note| note.starts_with("encoding"));
+        if self.crs.origin.contains("taken") {
+            notes.push(self.crs.origin.clone());
+        }
+        InputFacts {
+            role: self.role,
+            name: survey.input.short(),
+            format: survey.format.name().to_string(),
+            layer: survey.layer.clone(),
+            encoding: encoding.join("; "),
+            files: files.collect(),
+            columns: columns.collect(),
+            crs: crs_facts(self.crs),
+            operation: operation_facts(self.operation),
+            notes,
+        }
+    }
+}
+
+impl Input<'_> {
+    fn unit(&self, decision: &Decision) -> String {
+        let measures_trunk = matches!(decision.role, "diameter" | "girth");
+        self.diameter_unit.filter(|_| measures_trunk).map_or_else(String::new, |unit| unit.symbol().to_string())
+    }
+}
+
+fn crs_facts(crs: &Crs) -> CrsFacts {
+    CrsFacts {
+        name: crs.name.clone(),
+        definition: crs.definition.clone(),
+        authority: crs.authority.clone(),
+        origin: crs.origin.clone(),
+    }
+}
+
+fn operation_facts(operation: Option<&Operation>) -> OperationFacts {
+    operation.map_or_else(OperationFacts::default, |operation| OperationFacts {
+        description: operation.name.clone(),
+        definition: operation.pipeline.clone(),
+        accuracy_m: operation.accuracy_m,
+    })
+}
+
+/// The versions of the program and of the libraries that decide results.
+pub fn versions_text() -> String {
+    format!(
+        "rootward {}\nGDAL {}\nPROJ {}",
+        env!("CARGO_PKG_VERSION"),
+        crate::read::gdal_version(),
+        crate::projection::proj_version()
+    )
+}
+
+/// Bytes as hexadecimal digits.
+struct HexOf<'a>(&'a [u8]);
+
+impl std::fmt::LowerHex for HexOf<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.0.iter().try_for_each(|byte| write!(f, "{byte:02x}"))
+    }
+}

@@ -1,0 +1,105 @@
+//! `inspect`: what is in a file, what would be used, and why; by the same functions that a run uses.
+
+use super::open;
+use crate::error::{Error, Result};
+use crate::model::crs::Crs;
+use crate::model::record::RawRecord;
+use crate::normalise::column_names::{TREE_ROLES, WORK_ROLES};
+use crate::normalise::columns::{Columns, Decision};
+use crate::read::{Survey, survey};
+use crate::settings::{InputName, ReadingChoices};
+use std::collections::HashMap;
+
+/// What a file is looked at as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum InspectedAs {
+    /// A tree inventory.
+    Trees,
+    /// Proposed works.
+    Works,
+}
+
+/// One file, looked into.
+pub struct Inspected {
+    /// What the bytes are.
+    pub survey: Survey,
+    /// As what it was looked at.
+    pub role: InspectedAs,
+    /// What each column would be used for, and why.
+    pub decisions: Vec<Decision>,
+    /// The CRS, where one is stated or plain.
+    pub crs: Option<Crs>,
+    /// Ids that stand in more than one row, with the number of rows; the commonest first, ten at most.
+    pub repeated_ids: Vec<(String, u64)>,
+    /// Why a run would refuse the file; empty where it would not.
+    pub problems: Vec<Error>,
+}
+
+/// Looks into one file. Only what cannot be read at all is an error; what a run would refuse is among the problems.
+pub fn inspect(input: &InputName, role: Option<InspectedAs>, choices: &ReadingChoices) -> Result<Inspected> {
+    let found = survey(input)?;
+    let role = role.unwrap_or_else(|| guess(&found.sample));
+    let kinds = open::kinds(choices)?;
+    let opened = match role {
+        InspectedAs::Trees => {
+            open::open_trees(input, choices, None).map(|open| (open.plan.decisions().to_vec(), open.crs))
+        }
+        InspectedAs::Works => {
+            open::open_works(input, choices, &kinds, None).map(|open| (open.plan.decisions().to_vec(), open.crs))
+        }
+    };
+    let (decisions, crs, problems) = match opened {
+        Ok((decisions, crs)) => (decisions, Some(crs), Vec::new()),
+        Err(error) => (by_columns_alone(input, role, &found, choices)?, found.crs.clone(), vec![error]),
+    };
+    let repeated_ids = match decisions.iter().find(|decision| decision.role == "id").and_then(|id| id.column) {
+        Some(column) => repeated(&found, column)?,
+        None => Vec::new(),
+    };
+    Ok(Inspected { survey: found, role, decisions, crs, repeated_ids, problems })
+}
+
+/// What the columns would be used for, where a run would refuse the file.
+fn by_columns_alone(
+    input: &InputName,
+    role: InspectedAs,
+    found: &Survey,
+    choices: &ReadingChoices,
+) -> Result<Vec<Decision>> {
+    let (flag, roles, typed) = match role {
+        InspectedAs::Trees => ("--tree-columns", TREE_ROLES, &choices.tree_columns),
+        InspectedAs::Works => ("--work-columns", WORK_ROLES, &choices.work_columns),
+    };
+    let columns = Columns::decide(&input.display(), flag, roles, &found.columns, &found.sample, typed)?;
+    Ok(columns.decisions().to_vec())
+}
+
+/// Lines and polygons are works; points and tables are trees.
+fn guess(sample: &[RawRecord]) -> InspectedAs {
+    use geo::Geometry::{Point, MultiPoint};
+    let drawn = sample.iter().filter_map(|record| record.geometry.as_ref());
+    if drawn.into_iter().any(|geometry| !matches!(geometry, Point(_) | MultiPoint(_))) {
+        InspectedAs::Works
+    } else {
+        InspectedAs::Trees
+    }
+}
+
+/// Reads the whole file for ids that repeat.
+fn repeated(survey: &Survey, column: usize) -> Result<Vec<(String, u64)>> {
+    let mut seen: HashMap<String, u64> = HashMap::new();
+    for chunk in survey.chunks()? {
+        chunk?.for_each(&mut |record| {
+            if let Ok(record) = record {
+                let id = record.cell(column);
+                if !id.is_empty() {
+                    *seen.entry(id.to_string()).or_insert(0) += 1;
+                }
+            }
+        });
+    }
+    let mut repeated: Vec<(String, u64)> = seen.into_iter().filter(|(_, rows)| *rows > 1).collect();
+    repeated.sort_by(|(a, many), (b, more)| more.cmp(many).then(a.cmp(b)));
+    repeated.truncate(10);
+    Ok(repeated)
+}

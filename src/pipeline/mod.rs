@@ -1,0 +1,258 @@
+//! The one page that names every stage: open, read, normalise, index, measure, judge, write.
+//!
+//! Works are held in memory; trees pass through in chunks and only those with rows are kept. The same inputs and settings
+//! give the same bytes for any number of threads.
+
+mod extent;
+mod facts;
+mod frame;
+mod gather;
+mod inspect;
+mod open;
+pub mod progress;
+mod rows;
+mod spent;
+mod trees;
+mod works;
+
+pub use facts::versions_text;
+pub use inspect::{Inspected, InspectedAs, inspect};
+
+use crate::error::{Error, Result};
+use crate::geometry::outline::{disc_outline, overlap_outline};
+use crate::index::WorkIndex;
+use crate::measure::{Ground, Wants};
+use crate::model::results::Results;
+use crate::model::run_facts::RunFacts;
+use crate::projection::{Operation, Projector};
+use crate::rules::RuleSet;
+use crate::settings::Settings;
+use crate::write::{Drawing, Staging};
+use extent::Extent;
+use facts::Known;
+use frame::{FileExtent, Frame};
+use open::{OpenTrees, OpenWorks};
+use progress::{Progress, Timings};
+use rows::Bench;
+use spent::Spent;
+use trees::{TreeFile, TreePass};
+use works::Assembled;
+
+/// Trees further from all works than this, and none in reach: the files do not belong together, metres.
+const FAR_APART_M: f64 = 1000.0;
+
+/// A finished run: what was written, for the closing summary.
+pub struct Screened {
+    /// The results.
+    pub results: Results,
+    /// What `run.json` says.
+    pub facts: RunFacts,
+    /// Seconds by stage.
+    pub timings: Timings,
+}
+
+/// The whole job: screens the works of all permits against all trees and writes the output folder.
+///
+/// # Errors
+/// Whatever stops the run leaves the output folder as it was; see [`Error`].
+pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> {
+    let mut timings = Timings::default();
+    let rules = RuleSet::load(&settings.rules)?.with_heritage_size(settings.heritage_size_m);
+    let mut staging = Staging::begin(&settings.out, settings.replace_files)?;
+
+    let opened = timings.stage(progress, "read", "works", None, || open_works(settings))?;
+    let site = timings.stage(progress, "normalise", "works", None, || lay_out(settings, opened))?;
+    let opened = timings.stage(progress, "read", "columns and CRS of the trees", None, || open_trees(settings, &site))?;
+    let index = timings.stage(progress, "index", "works", None, || {
+        WorkIndex::new((0..).zip(&site.works).filter(|(_, work)| work.in_question()).map(|(i, work)| (i, &work.shape)))
+    });
+    let wants = Wants { effect_sets: rules.effect_sets.clone(), severed_in_rings: rules.severed_in_rings };
+    let ground = timings.stage(progress, "measure", "ground of the permits", None, || {
+        Ground::prepare(&site.works, &site.permits, wants)
+    });
+    let bench = Bench {
+        rules: &rules,
+        index: &index,
+        ground: &ground,
+        works: &site.works,
+        position_error_m: settings.position_error_m,
+        search_distance_m: settings.search_distance_m,
+    };
+
+    let total = opened.iter().map(|(open, _)| open.survey.rows).sum();
+    let pass = timings.stage(progress, "measure", "trees against works", Some(total), || {
+        screen_trees(settings, &opened, &bench, progress)
+    })?;
+    check_reach(&pass, &site, settings)?;
+    let (mut spent, names) = (site.spent.clone(), short_names(settings));
+    spent.add(pass.spent);
+    let gathered = gather::gather(pass.trees, &names, &mut spent);
+    let together = timings
+        .stage(progress, "judge", "permits together", None, || gather::together(&bench, &gathered, &site.permits));
+
+    let facts = Known { settings, rules: &rules, site: &site, trees: &opened }.facts();
+    let Site { works, permits, frame, .. } = site;
+    spent.issues.sort_by(|a, b| (a.source, a.code, &a.detail).cmp(&(b.source, b.code, &b.detail)));
+    let results = Results {
+        trees: gathered.trees,
+        permits,
+        works,
+        rows: gathered.rows,
+        together,
+        issues: spent.issues,
+        counts: spent.counts,
+    };
+    timings.stage(progress, "write", "layers and tables", None, || {
+        write(&results, &facts, settings, &frame, &mut staging)?;
+        staging.finish()
+    })?;
+    Ok(Screened { results, facts, timings })
+}
+
+/// The works of all files on one plane.
+struct Site {
+    frame: Frame,
+    works: Vec<crate::model::work::Work>,
+    permits: Vec<crate::model::work::Permit>,
+    spent: Spent,
+    opened: Vec<OpenWorks>,
+    operations: Vec<Option<Operation>>,
+}
+
+fn open_works(settings: &Settings) -> Result<Vec<OpenWorks>> {
+    let kinds = open::kinds(&settings.reading)?;
+    settings.works.iter().map(|input| open::open_works(input, &settings.reading, &kinds, None)).collect()
+}
+
+/// Reads all works, chooses the measuring plane from their extent, and brings them onto it.
+fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
+    let mut spent = Spent::new(settings.trees.len() + settings.works.len());
+    let mut raw = Vec::new();
+    for (number, open) in opened.iter().enumerate() {
+        raw.push(works::read_works(open, file_number(settings.trees.len() + number), &mut spent)?);
+    }
+    let extents: Vec<_> = opened
+        .iter()
+        .zip(&raw)
+        .filter_map(|(open, raw)| {
+            let rect = works::extent(raw, &open.crs)?;
+            Some(FileExtent { at: open.survey.input.display(), crs: &open.crs, rect })
+        })
+        .collect();
+    if extents.is_empty() {
+        return Err(no_works(settings, &spent));
+    }
+    let frame = Frame::choose(&extents, &settings.reading)?;
+    let mut grounded = Vec::new();
+    let mut operations = Vec::new();
+    for (open, raw) in opened.iter().zip(raw) {
+        let at = open.survey.input.display();
+        let (works, operation) = works::ground_works(raw, &at, &open.crs, &frame, &mut spent)?;
+        grounded.extend(works);
+        operations.push(operation);
+    }
+    if grounded.is_empty() {
+        return Err(no_works(settings, &spent));
+    }
+    let Assembled { works, permits } = works::assemble(grounded);
+    for work in &works {
+        spent.counts[work.source.file as usize].used += 1;
+    }
+    Ok(Site { frame, works, permits, spent, opened, operations })
+}
+
+fn open_trees(settings: &Settings, site: &Site) -> Result<Vec<(OpenTrees, Option<Operation>)>> {
+    let near = Some(site.frame.centre_lonlat);
+    let opened = settings.trees.iter().map(|input| {
+        let open = open::open_trees(input, &settings.reading, near)?;
+        let place = open.survey.sample.iter().find_map(|record| open.plan.place(record).ok());
+        let operation = place.map(|place| site.frame.operation(&input.display(), &open.crs, place)).transpose()?;
+        Ok((open, operation))
+    });
+    opened.collect()
+}
+
+fn screen_trees(
+    settings: &Settings,
+    opened: &[(OpenTrees, Option<Operation>)],
+    bench: &Bench<'_>,
+    progress: &dyn Progress,
+) -> Result<TreePass> {
+    let files = settings.trees.len() + settings.works.len();
+    let mut all = TreePass::new(files);
+    for (number, (open, operation)) in opened.iter().enumerate() {
+        let file = TreeFile { open, file: file_number(number), files, operation: operation.as_ref(), bench };
+        all.add(file.screen(progress)?);
+    }
+    Ok(all)
+}
+
+fn write(
+    results: &Results,
+    facts: &RunFacts,
+    settings: &Settings,
+    frame: &Frame,
+    staging: &mut Staging,
+) -> Result<()> {
+    let to_wgs84 = |places: &[geo::Coord<f64>]| to_lonlat(&frame.to_wgs84, places);
+    let drawing = Drawing { to_wgs84: &to_wgs84, disc_outline: &disc_outline, overlap_outline: &overlap_outline };
+    crate::write::write_all(results, facts, &settings.layers, &drawing, staging)
+}
+
+/// Longitude and latitude of places in the measuring plane; NaN, which `write` refuses, where there is none.
+fn to_lonlat(operation: &Operation, places: &[geo::Coord<f64>]) -> Vec<geo::Coord<f64>> {
+    let mut places = places.to_vec();
+    match Projector::new(operation) {
+        Ok(projector) => {
+            projector.forward_all(&mut places);
+        }
+        Err(_) => places.fill(geo::Coord { x: f64::NAN, y: f64::NAN }),
+    }
+    places
+}
+
+/// Nothing in reach is a result; nothing within a kilometre, or no usable tree at all, is a mistake in the inputs.
+fn check_reach(pass: &TreePass, site: &Site, settings: &Settings) -> Result<()> {
+    let names = settings.trees.iter().map(|input| input.display()).collect::<Vec<_>>().join(", ");
+    if pass.extent.0.is_none() {
+        let hint = "rootward inspect shows what is read from each column";
+        return Err(Error::input(names, all_set_aside("tree", &pass.spent), hint));
+    }
+    let works = Extent::of(site.works.iter().map(|work| &work.shape));
+    let apart_m = pass.extent.gap(works).unwrap_or(0.0);
+    if pass.trees.is_empty() && apart_m > FAR_APART_M {
+        let what = format!(
+            "the trees are nowhere near the works: {:.0} km apart; expected the same neighbourhood",
+            apart_m / 1000.0
+        );
+        let hint = "check --trees-crs and --works-crs, and that x and y (longitude and latitude) are not exchanged: rootward inspect FILE";
+        return Err(Error::input(names, what, hint));
+    }
+    Ok(())
+}
+
+fn no_works(settings: &Settings, spent: &Spent) -> Error {
+    let names = settings.works.iter().map(|input| input.display()).collect::<Vec<_>>().join(", ");
+    Error::input(names, all_set_aside("work", spent), "rootward inspect --as works shows what is read from each column")
+}
+
+/// Says that every record was set aside, and the commonest reason with the first row it met.
+fn all_set_aside(what: &str, spent: &Spent) -> String {
+    let Some(first) = spent.issues.first() else { return format!("no {what} in the files; expected at least one") };
+    let same = spent.issues.iter().filter(|issue| issue.code == first.code).count();
+    format!(
+        "no usable {what}: every record was set aside, {same} of {} as `{}` (first: row {}, {})",
+        spent.issues.len(),
+        first.code,
+        first.source.row,
+        first.detail
+    )
+}
+
+fn short_names(settings: &Settings) -> Vec<String> {
+    settings.trees.iter().chain(&settings.works).map(|input| input.short()).collect()
+}
+
+fn file_number(number: usize) -> u16 {
+    u16::try_from(number).expect("a command line names fewer than 65,536 files")
+}

@@ -1,0 +1,160 @@
+//! Opens the inputs: survey every file, decide what its columns mean, and which CRS it is in. `inspect` shows just this.
+
+use crate::error::{Error, Result};
+use crate::model::crs::{Crs, CrsKind};
+use crate::model::record::RawRecord;
+use crate::normalise::kinds::Kinds;
+use crate::normalise::trees::{TreePlan, decide_trees};
+use crate::normalise::works::{WorkPlan, decide_works};
+use crate::projection::candidates;
+use crate::read::crs::describe_crs;
+use crate::read::{Survey, survey};
+use crate::settings::{InputName, ReadingChoices};
+use geo::{Coord, CoordsIter};
+
+/// A tree file, ready to be read.
+pub struct OpenTrees {
+    /// What the bytes are.
+    pub survey: Survey,
+    /// What the columns mean.
+    pub plan: TreePlan,
+    /// What the coordinates mean.
+    pub crs: Crs,
+}
+
+/// A work file, ready to be read.
+pub struct OpenWorks {
+    /// What the bytes are.
+    pub survey: Survey,
+    /// What the columns mean.
+    pub plan: WorkPlan,
+    /// What the coordinates mean.
+    pub crs: Crs,
+}
+
+/// The kinds of work: the built-in table, extended by the user's.
+pub fn kinds(choices: &ReadingChoices) -> Result<Kinds> {
+    match &choices.work_kinds {
+        Some(path) => Kinds::with_file(path),
+        None => Ok(Kinds::built_in()),
+    }
+}
+
+/// Opens one work file; `near` is a place (longitude, latitude) in the neighbourhood, where one is known.
+pub fn open_works(
+    input: &InputName,
+    choices: &ReadingChoices,
+    kinds: &Kinds,
+    near: Option<(f64, f64)>,
+) -> Result<OpenWorks> {
+    let survey = survey(input)?;
+    let plan = decide_works(&input.display(), &survey.columns, &survey.sample, has_geometry(&survey.sample), choices, kinds)?;
+    let places = survey.sample.iter().filter_map(|record| plan.geometry(record)?.coords_iter().next());
+    let crs = CrsChoice {
+        input,
+        stated: survey.crs.as_ref(),
+        flag: ("--works-crs", choices.works_crs.as_deref()),
+        lonlat_by_columns: plan.lonlat_by_columns(),
+        embedded_srid: plan.embedded_srid(),
+        places: places.collect(),
+        near,
+    }
+    .choose()?;
+    Ok(OpenWorks { survey, plan, crs })
+}
+
+/// Opens one tree file; `near` is the centre of the works (longitude, latitude), where known.
+pub fn open_trees(input: &InputName, choices: &ReadingChoices, near: Option<(f64, f64)>) -> Result<OpenTrees> {
+    let survey = survey(input)?;
+    let has_geometry = has_geometry(&survey.sample);
+    let plan = decide_trees(&input.display(), &survey.columns, &survey.sample, has_geometry, choices)?;
+    let places = survey.sample.iter().filter_map(|record| plan.place(record).ok());
+    let crs = CrsChoice {
+        input,
+        stated: survey.crs.as_ref(),
+        flag: ("--trees-crs", choices.trees_crs.as_deref()),
+        lonlat_by_columns: plan.lonlat_by_columns(),
+        embedded_srid: plan.embedded_srid(),
+        places: places.collect(),
+        near,
+    }
+    .choose()?;
+    Ok(OpenTrees { survey, plan, crs })
+}
+
+/// Whether any sampled record carries a geometry of its own.
+pub fn has_geometry(sample: &[RawRecord]) -> bool {
+    sample.iter().any(|record| record.geometry.is_some())
+}
+
+/// All that can say in which CRS a file's coordinates are.
+struct CrsChoice<'a> {
+    input: &'a InputName,
+    stated: Option<&'a Crs>,
+    flag: (&'static str, Option<&'a str>),
+    lonlat_by_columns: bool,
+    embedded_srid: Option<u32>,
+    places: Vec<Coord<f64>>,
+    near: Option<(f64, f64)>,
+}
+
+impl CrsChoice<'_> {
+    /// In this order: stated in the file, the flag, an SRID inside the cells, longitude and latitude by name and range,
+    /// the default of the format (GeoJSON). Else an error with candidates.
+    fn choose(&self) -> Result<Crs> {
+        let by_format = self.stated.filter(|crs| crs.origin.contains("RFC 7946"));
+        if let Some(stated) = self.stated.filter(|_| by_format.is_none()) {
+            return self.usable(stated.clone());
+        }
+        if let (name, Some(typed)) = self.flag {
+            return self.usable(describe_crs(typed, name)?);
+        }
+        if let Some(srid) = self.embedded_srid.filter(|&srid| srid > 0) {
+            return self.usable(describe_crs(&format!("EPSG:{srid}"), "SRID inside the geometry cells")?);
+        }
+        if self.lonlat_by_columns {
+            let origin = "WGS 84 taken: longitude and latitude by the columns' names and ranges";
+            return self.usable(describe_crs("EPSG:4326", origin)?);
+        }
+        match by_format {
+            Some(crs) => self.usable(crs.clone()),
+            None => Err(self.refusal("the file states no CRS")),
+        }
+    }
+
+    fn usable(&self, crs: Crs) -> Result<Crs> {
+        match crs.kind {
+            CrsKind::Other => Err(self.refusal(&format!("the CRS `{}` is neither geographic nor projected", crs.name))),
+            CrsKind::Geographic if self.mostly_out_of_range() => {
+                Err(self.refusal(&format!("the coordinates cannot be degrees, but the CRS is `{}` ({})", crs.name, crs.origin)))
+            }
+            _ => Ok(crs),
+        }
+    }
+
+    fn mostly_out_of_range(&self) -> bool {
+        let outside = self.places.iter().filter(|c| c.x.abs() > 360.0 || c.y.abs() > 90.0).count();
+        outside * 2 > self.places.len()
+    }
+
+    fn refusal(&self, what: &str) -> Error {
+        let places: Vec<(f64, f64)> = self.places.iter().map(|c| (c.x, c.y)).collect();
+        let example = places.first().map_or(String::new(), |(x, y)| format!(", got coordinates such as {x} {y}"));
+        let flag = self.flag.0;
+        let listed: Vec<String> = candidates(&places, self.near)
+            .into_iter()
+            .take(5)
+            .map(|found| format!("{flag} {}   {} ({})", found.definition, found.name, found.why))
+            .collect();
+        let hint = if listed.is_empty() {
+            format!("state it with {flag}, e.g. {flag} EPSG:26910")
+        } else {
+            format!("state it with {flag}; candidates by range and place, likeliest first:\n  {}", listed.join("\n  "))
+        };
+        Error::Crs {
+            at: self.input.display(),
+            what: format!("{what}{example}; a CRS is needed to measure"),
+            hint,
+        }
+    }
+}

@@ -1,0 +1,54 @@
+//! Keeps the books: how every record of every file was spent. Nothing is lost in silence.
+
+use crate::issue::{Issue, Outcome};
+use crate::model::results::Counts;
+use crate::projection::PointProblem;
+
+/// Counts per file and all issues.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Spent {
+    pub counts: Vec<Counts>,
+    pub issues: Vec<Issue>,
+}
+
+impl Spent {
+    pub(super) fn new(files: usize) -> Spent {
+        Spent { counts: vec![Counts::default(); files], issues: Vec::new() }
+    }
+
+    /// One more record was read.
+    pub(super) fn read(&mut self, file: u16) {
+        self.counts[file as usize].read += 1;
+    }
+
+    /// The record of this issue is set aside.
+    pub(super) fn set_aside(&mut self, issue: Issue) {
+        self.counts[issue.source.file as usize].set_aside += 1;
+        self.issues.push(Issue { outcome: Outcome::SetAside, ..issue });
+    }
+
+    /// Issues of records that are used all the same.
+    pub(super) fn note(&mut self, issues: impl IntoIterator<Item = Issue>) {
+        self.issues.extend(issues);
+    }
+
+    /// Takes over another's books of the same files.
+    pub(super) fn add(&mut self, other: Spent) {
+        for (mine, theirs) in self.counts.iter_mut().zip(other.counts) {
+            mine.read += theirs.read;
+            mine.used += theirs.used;
+            mine.out_of_reach += theirs.out_of_reach;
+            mine.set_aside += theirs.set_aside;
+            mine.without_diameter += theirs.without_diameter;
+        }
+        self.issues.extend(other.issues);
+    }
+}
+
+/// The issue code of a place that cannot be projected.
+pub(super) fn place_code(problem: PointProblem) -> &'static str {
+    match problem {
+        PointProblem::NotFinite => "bad-coordinate",
+        PointProblem::OutsideArea | PointProblem::RoundTrip(_) => "place-outside-crs",
+    }
+}

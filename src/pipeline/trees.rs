@@ -1,0 +1,152 @@
+//! The tree pass: chunks of a file go to the workers, each tree is placed, measured and judged on its own, and only trees
+//! with rows are kept.
+
+use super::extent::Extent;
+use super::open::OpenTrees;
+use super::progress::Progress;
+use super::rows::Bench;
+use super::spent::{Spent, place_code};
+use crate::error::{Error, Result};
+use crate::issue::{Issue, Outcome};
+use crate::model::record::RawRecord;
+use crate::model::results::Row;
+use crate::model::source::SourceRef;
+use crate::model::tree::{Stems, Tree};
+use crate::projection::{Operation, Projector};
+use crate::read::RawChunk;
+use rayon::prelude::*;
+
+/// Chunks in flight per worker: enough to keep all busy, few enough to bound memory.
+const CHUNKS_PER_WORKER: usize = 4;
+
+/// Trees with rows and the books of the pass.
+pub(super) struct TreePass {
+    pub trees: Vec<(Tree, Vec<Row>)>,
+    pub spent: Spent,
+    /// Extent of all places, measuring CRS.
+    pub extent: Extent,
+}
+
+impl TreePass {
+    pub(super) fn new(files: usize) -> TreePass {
+        TreePass { trees: Vec::new(), spent: Spent::new(files), extent: Extent::default() }
+    }
+
+    pub(super) fn add(&mut self, other: TreePass) {
+        self.trees.extend(other.trees);
+        self.spent.add(other.spent);
+        self.extent.join(other.extent);
+    }
+}
+
+/// One tree file and the way into the measuring plane.
+pub(super) struct TreeFile<'a> {
+    pub open: &'a OpenTrees,
+    pub file: u16,
+    pub files: usize,
+    /// `None` where no sampled record has a place: every record is set aside.
+    pub operation: Option<&'a Operation>,
+    pub bench: &'a Bench<'a>,
+}
+
+impl TreeFile<'_> {
+    /// Reads the whole file; results are in the order of the file whatever the number of workers.
+    pub(super) fn screen(&self, progress: &dyn Progress) -> Result<TreePass> {
+        let mut pass = TreePass::new(self.files);
+        let mut chunks = self.open.survey.chunks()?;
+        loop {
+            let batch = next_batch(&mut chunks)?;
+            if batch.is_empty() {
+                return Ok(pass);
+            }
+            let done: Vec<Result<TreePass>> = batch
+                .par_iter()
+                .map_init(
+                    || self.operation.map(Projector::new).transpose(),
+                    |projector, chunk| match projector {
+                        Ok(projector) => Ok(self.chunk(chunk, projector.as_ref())),
+                        Err(error) => Err(Error::Crs {
+                            at: self.open.survey.input.display(),
+                            what: error.to_string(),
+                            hint: String::new(),
+                        }),
+                    },
+                )
+                .collect();
+            for part in done {
+                let part = part?;
+                progress.advance(part.spent.counts[self.file as usize].read);
+                pass.add(part);
+            }
+        }
+    }
+
+    fn chunk(&self, chunk: &RawChunk, projector: Option<&Projector>) -> TreePass {
+        let mut pass = TreePass::new(self.files);
+        chunk.for_each(&mut |record| {
+            pass.spent.read(self.file);
+            match record {
+                Ok(record) => self.record(record, projector, &mut pass),
+                Err(problem) => pass.spent.set_aside(Issue {
+                    source: SourceRef { file: self.file, row: problem.row },
+                    id: String::new(),
+                    code: problem.code,
+                    outcome: Outcome::SetAside,
+                    detail: problem.detail,
+                }),
+            }
+        });
+        pass
+    }
+
+    fn record(&self, record: &RawRecord, projector: Option<&Projector>, pass: &mut TreePass) {
+        let source = SourceRef { file: self.file, row: record.row };
+        let refused = |code, detail| {
+            let id = self.open.plan.id(record);
+            Issue { source, id, code, outcome: Outcome::SetAside, detail }
+        };
+        let written = match self.open.plan.place(record) {
+            Ok(written) => written,
+            Err(problem) => return pass.spent.set_aside(problem.issue(source, &self.open.plan.id(record))),
+        };
+        let Some(projector) = projector else {
+            return pass.spent.set_aside(refused("no-place", "no place like it was found when the file was surveyed".to_string()));
+        };
+        let place = match projector.forward(written.x, written.y) {
+            Ok(place) => place,
+            Err(problem) => return pass.spent.set_aside(refused(place_code(problem), problem.to_string())),
+        };
+        let mut issues = Vec::new();
+        let Some(tree) = self.open.plan.tree(record, source, place, &mut issues) else {
+            issues.into_iter().for_each(|issue| pass.spent.set_aside(issue));
+            return;
+        };
+        pass.extent.take(place);
+        let rows = self.bench.rows(&tree);
+        if !rows.is_empty()
+            && let Err(problem) = projector.checked(written.x, written.y)
+        {
+            return pass.spent.set_aside(refused(place_code(problem), problem.to_string()));
+        }
+        self.keep(tree, rows, issues, pass);
+    }
+
+    /// Books a tree, and keeps it where it has rows.
+    fn keep(&self, tree: Tree, rows: Vec<Row>, issues: Vec<Issue>, pass: &mut TreePass) {
+        let counts = &mut pass.spent.counts[self.file as usize];
+        if matches!(tree.stems, Stems::Unknown(_)) {
+            counts.without_diameter += 1;
+        }
+        if rows.is_empty() {
+            counts.out_of_reach += 1;
+            return;
+        }
+        counts.used += 1;
+        pass.spent.note(issues);
+        pass.trees.push((tree, rows));
+    }
+}
+
+fn next_batch(chunks: &mut dyn Iterator<Item = Result<RawChunk>>) -> Result<Vec<RawChunk>> {
+    chunks.take(CHUNKS_PER_WORKER * rayon::current_num_threads()).collect()
+}

@@ -1,0 +1,158 @@
+//! Inputs that cannot be used: one message that names the file, what is wrong and what to do; exit 1 or 2; nothing written;
+//! old results kept.
+
+mod run;
+use run::{PLANE, command, screen};
+use std::path::Path;
+
+const TREES: &str = "id,x,y,dbh_cm\nT,0,0,80\n";
+const WORKS: &str = "permit_id,kind,wkt\nP,building,\"POLYGON ((5 -9, 9 -9, 9 9, 5 9, 5 -9))\"\n";
+
+/// Files of a folder with their bytes.
+fn snapshot(folder: &Path) -> Vec<(String, Vec<u8>)> {
+    let mut found = Vec::new();
+    let mut waiting = vec![folder.to_path_buf()];
+    while let Some(next) = waiting.pop() {
+        for entry in std::fs::read_dir(next).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                waiting.push(path);
+            } else {
+                found.push((path.display().to_string(), std::fs::read(&path).unwrap()));
+            }
+        }
+    }
+    found.sort();
+    found
+}
+
+/// Makes good results first, then spoils the inputs: the run must fail with the words and leave the old results alone.
+#[track_caller]
+fn refused(trees: &str, works: &str, more: &[&str], exit: i32, words: &[&str]) {
+    let run = screen(TREES, WORKS, "one-foot-per-inch", &[]).done();
+    let before = snapshot(&run.out());
+    assert!(!before.is_empty());
+    let folder = run.folder.path();
+    std::fs::write(folder.join("trees.csv"), trees).unwrap();
+    std::fs::write(folder.join("works.csv"), works).unwrap();
+    let mut args = vec!["screen", "--trees", "trees.csv", "--works", "works.csv", "--out", "out"];
+    if !more.contains(&"--rules") {
+        args.extend(["--rules", "one-foot-per-inch"]);
+    }
+    args.extend(more);
+    let output = command(&args, folder);
+    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert_eq!(output.status.code(), Some(exit), "{told}");
+    for word in words {
+        assert!(told.contains(word), "`{word}` is missing in:\n{told}");
+    }
+    assert_eq!(snapshot(&run.out()), before, "the old results must stay as they were");
+    let left: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name()).collect();
+    let strangers: Vec<_> =
+        left.iter().filter(|name| !["trees.csv", "works.csv", "out"].iter().any(|known| *name == *known)).collect();
+    assert!(strangers.iter().all(|name| name.to_string_lossy().contains("lock")), "left behind: {strangers:?}");
+}
+
+const CRS: [&str; 4] = ["--trees-crs", PLANE, "--works-crs", PLANE];
+
+#[test]
+fn a_missing_file() {
+    let run = screen(TREES, WORKS, "one-foot-per-inch", &[]).done();
+    let args = ["screen", "--trees", "nowhere.csv", "--works", "works.csv", "--rules", "one-foot-per-inch", "--out", "out"];
+    let output = command(&args, run.folder.path());
+    assert_eq!(output.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("nowhere.csv"));
+}
+
+#[test]
+fn an_unknown_rule_set_names_the_ones_there_are() {
+    let more = [&CRS[..], &["--rules", "one-foot-per-inches"]].concat();
+    refused(TREES, WORKS, &more, 2, &["one-foot-per-inches", "one-foot-per-inch", "bs5837-2012"]);
+}
+
+#[test]
+fn no_diameter_column() {
+    refused("id,x,y\nT,0,0\n", WORKS, &CRS, 1, &["trees.csv", "diameter", "--tree-columns"]);
+}
+
+#[test]
+fn a_diameter_without_a_unit() {
+    refused("id,x,y,dbh\nT,0,0,30\nU,3,3,14\n", WORKS, &CRS, 1, &["trees.csv", "dbh", "--diameter-unit"]);
+}
+
+#[test]
+fn no_crs() {
+    refused(TREES, WORKS, &["--works-crs", PLANE], 1, &["trees.csv", "--trees-crs"]);
+    refused(TREES, WORKS, &["--trees-crs", PLANE], 1, &["works.csv", "--works-crs"]);
+}
+
+#[test]
+fn an_unknown_crs() {
+    refused(TREES, WORKS, &["--trees-crs", "EPSG:99999999", "--works-crs", PLANE], 1, &["--trees-crs", "99999999"]);
+}
+
+#[test]
+fn trees_nowhere_near_the_works() {
+    refused("id,x,y,dbh_cm\nT,250000,0,80\n", WORKS, &CRS, 1, &["trees.csv", "nowhere near", "250 km"]);
+}
+
+#[test]
+fn every_tree_set_aside() {
+    refused("id,x,y,dbh_cm\nT,,,80\nU,,,30\n", WORKS, &CRS, 1, &["trees.csv"]);
+}
+
+#[test]
+fn every_work_set_aside() {
+    refused(TREES, "permit_id,kind,wkt\nP,building,POLYGON EMPTY\n", &CRS, 1, &["works.csv", "set aside"]);
+}
+
+#[test]
+fn an_unbalanced_quote_is_found_where_it_began() {
+    refused("id,x,y,dbh_cm\nT,0,0,80\n\"U,1,1,80\nV,2,2,80\n", WORKS, &CRS, 1, &["trees.csv:3", "quote"]);
+}
+
+#[test]
+fn an_override_that_names_no_column() {
+    let more = [&CRS[..], &["--tree-columns", "diameter=dbh_mc"]].concat();
+    refused(TREES, WORKS, &more, 2, &["dbh_mc", "dbh_cm"]);
+}
+
+#[test]
+fn an_override_that_names_no_role() {
+    let more = [&CRS[..], &["--tree-columns", "diametre=dbh_cm"]].concat();
+    refused(TREES, WORKS, &more, 2, &["diametre", "diameter"]);
+}
+
+#[test]
+fn a_foreign_file_in_the_output_folder() {
+    let run = screen(TREES, WORKS, "one-foot-per-inch", &[]).done();
+    std::fs::write(run.out().join("my-notes.txt"), "mine").unwrap();
+    let args = ["screen", "--trees", "trees.csv", "--works", "works.csv", "--rules", "one-foot-per-inch", "--out", "out"];
+    let output = command(&[&args[..], &CRS[..]].concat(), run.folder.path());
+    assert_eq!(output.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("my-notes.txt"));
+    assert_eq!(std::fs::read_to_string(run.out().join("my-notes.txt")).unwrap(), "mine");
+}
+
+#[test]
+fn longitude_and_latitude_exchanged() {
+    let trees = "id,longitude,latitude,dbh_cm\nT,45.5,-122.6,80\nU,45.51,-122.61,50\n";
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("trees.csv"), trees).unwrap();
+    let works = r#"{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"permit_id":"P","kind":"building"},
+        "geometry":{"type":"Polygon","coordinates":[[[-122.6,45.5],[-122.599,45.5],[-122.599,45.501],[-122.6,45.501],[-122.6,45.5]]]}}]}"#;
+    std::fs::write(folder.path().join("works.geojson"), works).unwrap();
+    let args = ["screen", "--trees", "trees.csv", "--works", "works.geojson", "--rules", "one-foot-per-inch", "--out", "out"];
+    let output = command(&args, folder.path());
+    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert_eq!(output.status.code(), Some(1), "{told}");
+    assert!(told.contains("trees.csv") && told.contains("exchanged") || told.contains("swapped"), "{told}");
+}
+
+#[test]
+fn wrong_usage_is_two() {
+    let folder = tempfile::tempdir().unwrap();
+    for args in [&["screen"][..], &["grow"], &["screen", "--layers", "roofs", "--trees", "a", "--works", "b", "--rules", "c", "--out", "d"]] {
+        assert_eq!(command(args, folder.path()).status.code(), Some(2), "{args:?}");
+    }
+}
