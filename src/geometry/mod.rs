@@ -48,6 +48,9 @@ mod contacts;
 mod edge;
 mod envelope;
 
+#[cfg(test)]
+pub(crate) mod shapes_for_tests;
+
 pub mod offset;
 pub mod outline;
 pub mod prepared;
