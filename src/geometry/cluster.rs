@@ -28,10 +28,12 @@ impl Ord for Height {
     }
 }
 
-/// A range of heights, from the key it is stored under up to `top`, and the box that reaches furthest there.
+/// Ranges of heights, as (bottom, top), and the box that reaches furthest in each. They share no more than their ends.
+type Spans = BTreeMap<(Height, Height), Span>;
+
+/// The box that reaches furthest towards larger x, and how far.
 #[derive(Debug, Clone, Copy)]
 struct Span {
-    top: f64,
     reach: f64,
     member: usize,
 }
@@ -41,7 +43,7 @@ pub(super) fn clusters(boxes: &[Rect<f64>]) -> Vec<Vec<usize>> {
     let mut parents: Vec<usize> = (0..boxes.len()).collect();
     let mut order: Vec<usize> = (0..boxes.len()).collect();
     order.sort_by(|&a, &b| boxes[a].min().x.total_cmp(&boxes[b].min().x).then(a.cmp(&b)));
-    let mut spans: BTreeMap<Height, Span> = BTreeMap::new();
+    let mut spans = Spans::new();
     for member in order {
         meet(&mut spans, &mut parents, member, &boxes[member]);
     }
@@ -56,35 +58,37 @@ pub(super) fn clusters(boxes: &[Rect<f64>]) -> Vec<Vec<usize>> {
 }
 
 /// Joins a box to those that the sweep line meets at its heights, and remembers it where it reaches furthest.
-fn meet(spans: &mut BTreeMap<Height, Span>, parents: &mut [usize], member: usize, bounds: &Rect<f64>) {
+fn meet(spans: &mut Spans, parents: &mut [usize], member: usize, bounds: &Rect<f64>) {
     let (bottom, top, reach) = (bounds.min().y, bounds.max().y, bounds.max().x);
-    let touched: Vec<(Height, Span)> =
-        spans.range(..=Height(top)).rev().take_while(|(_, span)| span.top >= bottom).map(|(&key, &span)| (key, span)).collect();
+    let below_top = spans.range(..=(Height(top), Height(f64::INFINITY))).rev();
+    let touched: Vec<_> = below_top.take_while(|((_, end), _)| end.0 >= bottom).map(|(&key, &span)| (key, span)).collect();
     let mut free_from = bottom;
-    for &(Height(start), span) in touched.iter().rev() {
-        spans.remove(&Height(start));
+    for &(key, span) in touched.iter().rev() {
+        spans.remove(&key);
         if span.reach < bounds.min().x {
             continue;
         }
         join(parents, member, span.member);
+        let (start, end) = (key.0.0, key.1.0);
+        let mut keep = |from: f64, to: f64, span: Span| spans.insert((Height(from), Height(to)), span);
         // What sticks out below and above stays; in between the one that reaches further stays.
         if start < bottom {
-            spans.insert(Height(start), Span { top: bottom.min(span.top), ..span });
+            keep(start, bottom, span);
         }
-        if span.top > top {
-            spans.insert(Height(top), span);
+        if end > top {
+            keep(top, end, span);
         }
-        let (low, high) = (start.max(bottom), span.top.min(top));
-        if span.reach > reach && low < high {
+        let (low, high) = (start.max(bottom), end.min(top));
+        if span.reach > reach && (low < high || start == end) {
             if free_from < low {
-                spans.insert(Height(free_from), Span { top: low, reach, member });
+                keep(free_from, low, Span { reach, member });
             }
-            spans.insert(Height(low), Span { top: high, ..span });
+            keep(low, high, span);
             free_from = high;
         }
     }
     if free_from < top || bottom == top {
-        spans.insert(Height(free_from), Span { top, reach, member });
+        spans.entry((Height(free_from), Height(top))).or_insert(Span { reach, member });
     }
 }
 
@@ -101,3 +105,7 @@ fn join(parents: &mut [usize], a: usize, b: usize) {
     let (low, high) = (a.min(b), a.max(b));
     parents[high] = low;
 }
+
+#[cfg(test)]
+#[path = "cluster_tests.rs"]
+mod tests;

@@ -1,19 +1,17 @@
 //! Turns lines and points into ground: lines drawn out to their full width, points to a radius, polygons by a margin.
 //!
 //! A line becomes one rectangle per segment, one sector on the outer side of each bend and a half disc at each end, united around a local
-//! origin. Arcs enclose exactly their true area and stay within a millimetre of the true arc.
+//! origin. Pieces that meet share the same points, so that rounding opens no gap between them. Arcs enclose exactly their true area and stay within a millimetre of the true arc.
 
 use super::arc::{circle, sector};
 use super::edge::{angle, length};
 use super::union::{local_origin, unite_around, union};
 use geo::orient::{Direction, Orient};
-use geo::{BoundingRect, Coord, LineString, MultiLineString, MultiPolygon, Polygon};
+use geo::{BoundingRect, Coord, LineString, MapCoords, MultiLineString, MultiPolygon, Polygon};
 use std::f64::consts::PI;
 
 /// The departure of a chord from its arc that decides the number of steps, metres; the outward one is smaller.
 const SAGITTA_M: f64 = 0.000_5;
-/// Bends of less than this are straight on, radians.
-const STRAIGHT: f64 = 1e-9;
 
 /// A line drawn out to its full width, with round joins and ends; empty for no points or a width that is not above 0, metres.
 ///
@@ -66,7 +64,7 @@ fn grow_polygon(polygon: &Polygon<f64>, margin_m: f64) -> MultiPolygon<f64> {
         let directions: Vec<Coord<f64>> = points.windows(2).map(|pair| unit(pair[1] - pair[0])).collect();
         for (index, pair) in points.windows(2).enumerate() {
             let arm = right_of(directions[index]) * margin_m;
-            pieces.push(quadrilateral([pair[0], pair[0] + arm, pair[1] + arm, pair[1]]));
+            pieces.push(ring_of(&[pair[0], pair[0] + arm, pair[1] + arm, pair[1]]));
             // The ground is on the left of its ring, so a left bend opens a gap on the outside.
             let next = directions[(index + 1) % directions.len()];
             pieces.extend(bend(pair[1], directions[index], next, margin_m).filter(|_| angle(directions[index], next) > 0.0));
@@ -91,7 +89,9 @@ fn line_pieces(points: &[Coord<f64>], half_m: f64) -> Vec<Polygon<f64>> {
     let mut pieces = Vec::with_capacity(2 * points.len());
     for (pair, direction) in points.windows(2).zip(&directions) {
         let arm = right_of(*direction) * half_m;
-        pieces.push(quadrilateral([pair[0] + arm, pair[1] + arm, pair[1] - arm, pair[0] - arm]));
+        let [p, q] = [pair[0], pair[1]];
+        // The line's own points are corners too: the sectors at its bends and ends meet the rectangle there.
+        pieces.push(ring_of(&[p, p + arm, q + arm, q, q - arm, p - arm]));
     }
     for (index, pair) in directions.windows(2).enumerate() {
         pieces.extend(bend(points[index + 1], pair[0], pair[1], half_m));
@@ -107,7 +107,7 @@ fn line_pieces(points: &[Coord<f64>], half_m: f64) -> Vec<Polygon<f64>> {
 fn bend(at: Coord<f64>, before: Coord<f64>, after: Coord<f64>, radius_m: f64) -> Option<Polygon<f64>> {
     let turn = angle(before, after);
     let (from, to) = (right_of(before) * radius_m, right_of(after) * radius_m);
-    if turn.abs() < STRAIGHT {
+    if from == to {
         None
     } else if turn > 0.0 {
         Some(sector(at, from, to, turn, SAGITTA_M))
@@ -124,12 +124,11 @@ fn right_of(direction: Coord<f64>) -> Coord<f64> {
     Coord { x: direction.y, y: -direction.x }
 }
 
-fn quadrilateral(corners: [Coord<f64>; 4]) -> Polygon<f64> {
+fn ring_of(corners: &[Coord<f64>]) -> Polygon<f64> {
     Polygon::new(LineString(corners.to_vec()), Vec::new())
 }
 
 fn moved(polygon: &Polygon<f64>, by: Coord<f64>) -> Polygon<f64> {
-    use geo::MapCoords;
     polygon.map_coords(|point| point - by)
 }
 

@@ -1,0 +1,258 @@
+//! The geometry of root zones against an independent engine: GEOS, on 10,000 seeded random pairs each, to 1e-6 of the zone area.
+//!
+//! Discs are drawn for GEOS with 65,536 sides, an area short by (2 pi / 65,536)^2 / 6 = 1.5e-9 of it. Intersecting every
+//! pair with the whole of such a polygon would take minutes, so the same polygon is cut once into a core of 256 sides and 256 slivers of
+//! 256 sides each. The sum over core and slivers is the intersection with the whole polygon; a sliver that lies wholly in or
+//! wholly out of the works is not cut up.
+
+use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon};
+use geos::{CoordSeq, Geom, Geometry};
+use rootward::geometry::{PreparedArea, Repair, Sight, repair, union};
+use std::f64::consts::{PI, TAU};
+
+const PAIRS: u64 = 10_000;
+const TOLERANCE: f64 = 1e-6;
+const CORE_SIDES: usize = 256;
+const SLIVER_SIDES: usize = 256;
+/// 3 m, the radii of the published rows for 300 and 600 mm, the cap, and two between.
+const RADII_M: [f64; 6] = [1.83, 3.6, 5.0, 7.2, 10.0, 15.0];
+
+/// SplitMix64: the same numbers on every machine. (S. Vigna's public-domain constants, from memory.)
+struct Dice(u64);
+
+impl Dice {
+    fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    }
+
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * ((self.next() >> 11) as f64 / (1u64 << 53) as f64)
+    }
+
+    fn below(&mut self, count: u64) -> u64 {
+        self.next() % count
+    }
+}
+
+fn direction(turn: f64) -> Coord<f64> {
+    Coord { x: turn.cos(), y: turn.sin() }
+}
+
+/// A star-shaped ring: its bearings ascend, so it does not cross itself.
+fn star_ring(dice: &mut Dice, centre: Coord<f64>, least_m: f64, most_m: f64, points: u64) -> LineString<f64> {
+    let ring = (0..points).map(|index| {
+        let turn = (index as f64 + dice.between(0.0, 0.9)) / points as f64 * TAU;
+        centre + direction(turn) * dice.between(least_m, most_m)
+    });
+    LineString(ring.collect())
+}
+
+fn box_ring(centre: Coord<f64>, turn: f64, half_long_m: f64, half_wide_m: f64) -> LineString<f64> {
+    let (u, v) = (direction(turn) * half_long_m, direction(turn + PI / 2.0) * half_wide_m);
+    LineString(vec![centre - u - v, centre + u - v, centre + u + v, centre - u + v])
+}
+
+/// One work near the origin: a star, a star with a hole, a rectangle, a thin trench (upright ones too), a ring of many points.
+fn any_work(dice: &mut Dice, radius_m: f64) -> Polygon<f64> {
+    let centre = direction(dice.between(0.0, TAU)) * dice.between(0.0, 1.3 * radius_m);
+    let points = 3 + dice.below(14);
+    match dice.below(6) {
+        0 | 1 => Polygon::new(star_ring(dice, centre, 0.1 * radius_m, 0.9 * radius_m, points), Vec::new()),
+        2 => {
+            let shell = star_ring(dice, centre, 0.6 * radius_m, radius_m, points.max(6));
+            // The shell's sides stay outside 0.6 cos(pi / 6) of its radius where its points are evenly spread; a hole of 0.1 always fits.
+            let hole = star_ring(dice, centre, 0.02 * radius_m, 0.1 * radius_m, 5);
+            Polygon::new(shell, vec![hole])
+        }
+        3 => Polygon::new(box_ring(centre, dice.between(0.0, PI), dice.between(0.1, 1.0) * radius_m, dice.between(0.1, 1.0) * radius_m), Vec::new()),
+        4 => {
+            let turn = if dice.below(3) == 0 { 0.0 } else { dice.between(0.0, PI) };
+            Polygon::new(box_ring(centre, turn, dice.between(0.2, 2.5) * radius_m, dice.between(0.05, 0.3)), Vec::new())
+        }
+        _ => Polygon::new(star_ring(dice, centre, 0.4 * radius_m, 0.5 * radius_m, 100), Vec::new()),
+    }
+}
+
+fn any_works(dice: &mut Dice, radius_m: f64) -> Vec<MultiPolygon<f64>> {
+    (0..1 + dice.below(4)).map(|_| MultiPolygon(vec![any_work(dice, radius_m)])).collect()
+}
+
+fn geos_ring(points: &[Coord<f64>]) -> Geometry {
+    let mut rows: Vec<[f64; 2]> = points.iter().map(|point| [point.x, point.y]).collect();
+    if rows.first() != rows.last() {
+        rows.push(rows[0]);
+    }
+    CoordSeq::new_from_vec(&rows).unwrap().create_linear_ring().unwrap()
+}
+
+fn geos_polygon(polygon: &Polygon<f64>) -> Geometry {
+    let holes = polygon.interiors().iter().map(|hole| geos_ring(&hole.0)).collect();
+    Geometry::create_polygon(geos_ring(&polygon.exterior().0), holes).unwrap()
+}
+
+fn geos_union(polygons: Vec<Geometry>) -> Geometry {
+    Geometry::create_geometry_collection(polygons).unwrap().unary_union().unwrap()
+}
+
+fn geos_shapes(shapes: &[MultiPolygon<f64>]) -> Geometry {
+    geos_union(shapes.iter().flat_map(|shape| &shape.0).map(geos_polygon).collect())
+}
+
+/// The polygon of 65,536 sides inscribed in a disc around the origin, in pieces.
+struct DrawnDisc {
+    radius_m: f64,
+    core: Geometry,
+    slivers: Vec<Geometry>,
+}
+
+impl DrawnDisc {
+    fn new(radius_m: f64) -> DrawnDisc {
+        let sides = CORE_SIDES * SLIVER_SIDES;
+        let point = |index: usize| direction(TAU * (index % sides) as f64 / sides as f64) * radius_m;
+        let core: Vec<Coord<f64>> = (0..CORE_SIDES).map(|index| point(index * SLIVER_SIDES)).collect();
+        let sliver = |start: usize| (start..=start + SLIVER_SIDES).map(point).collect::<Vec<_>>();
+        let polygon = |points: &[Coord<f64>]| Geometry::create_polygon(geos_ring(points), Vec::new()).unwrap();
+        let slivers = (0..CORE_SIDES).map(|index| polygon(&sliver(index * SLIVER_SIDES))).collect();
+        DrawnDisc { radius_m, core: polygon(&core), slivers }
+    }
+
+    fn zone_m2(&self) -> f64 {
+        PI * self.radius_m * self.radius_m
+    }
+
+    /// The area of the drawn disc that `shape` covers.
+    fn covered_m2(&self, shape: &Geometry) -> f64 {
+        let prepared = shape.to_prepared_geom().unwrap();
+        let of_sliver = |sliver: &Geometry| {
+            if !prepared.intersects(sliver).unwrap() {
+                0.0
+            } else if prepared.contains(sliver).unwrap() {
+                sliver.area().unwrap()
+            } else {
+                shape.intersection(sliver).unwrap().area().unwrap()
+            }
+        };
+        shape.intersection(&self.core).unwrap().area().unwrap() + self.slivers.iter().map(of_sliver).sum::<f64>()
+    }
+}
+
+/// Runs a check for every seed on two threads and gives the worst error as a share of the zone.
+fn worst_of(check: impl Fn(u64, &DrawnDisc) -> f64 + Sync) -> f64 {
+    let half = |offset: u64| {
+        let discs: Vec<DrawnDisc> = RADII_M.iter().map(|&radius_m| DrawnDisc::new(radius_m)).collect();
+        let seeds = (offset..PAIRS).step_by(2);
+        seeds.map(|seed| check(seed, &discs[(seed / 2) as usize % discs.len()])).fold(0.0, f64::max)
+    };
+    std::thread::scope(|scope| {
+        let (even, odd) = (scope.spawn(|| half(0)), scope.spawn(|| half(1)));
+        even.join().unwrap().max(odd.join().unwrap())
+    })
+}
+
+#[test]
+fn the_drawn_disc_is_whole() {
+    for radius_m in RADII_M {
+        let disc = DrawnDisc::new(radius_m);
+        let world = Geometry::create_polygon(geos_ring(&box_ring(direction(1.0), 0.3, 99.0, 99.0).0), Vec::new()).unwrap();
+        assert!((disc.covered_m2(&world) / disc.zone_m2() - 1.0).abs() < 2e-9);
+    }
+}
+
+#[test]
+fn overlaps_agree() {
+    let worst = worst_of(|seed, disc| {
+        let works = any_works(&mut Dice(seed), disc.radius_m);
+        // Every second pair is measured far from the origin of the CRS, as real ones are.
+        let centre = if seed % 4 < 2 { Coord { x: 0.0, y: 0.0 } } else { Coord { x: 491_520.0, y: 5_458_944.0 } };
+        let there: Vec<MultiPolygon<f64>> = works.iter().map(|work| work.map_coords(|point| point + centre)).collect();
+        let ours = PreparedArea::new(&union(&there.iter().collect::<Vec<_>>())).disc_area_m2(centre, disc.radius_m);
+        let theirs = disc.covered_m2(&geos_shapes(&works));
+        let error = (ours - theirs).abs() / disc.zone_m2();
+        assert!(error < TOLERANCE, "seed {seed}: ours {ours}, GEOS {theirs}, radius {}", disc.radius_m);
+        error
+    });
+    eprintln!("overlaps: worst of {PAIRS} differs by {worst:.2e} of the zone");
+}
+
+/// The shadow of an edge: the quadrilateral between it and its image three radii out, in parts of at most a sixth of a circle so that
+/// the far side stays outside the disc.
+fn edge_shadow(p: Coord<f64>, q: Coord<f64>, radius_m: f64, shadows: &mut Vec<Geometry>) {
+    let cross = p.x * q.y - p.y * q.x;
+    let turn = cross.atan2(p.x * q.x + p.y * q.y);
+    if turn.abs() > PI / 3.0 {
+        let middle = (p + q) / 2.0;
+        edge_shadow(p, middle, radius_m, shadows);
+        edge_shadow(middle, q, radius_m, shadows);
+        return;
+    }
+    let out = |point: Coord<f64>| point * (3.0 * radius_m / point.x.hypot(point.y)).max(2.0);
+    // A radial edge has no shadow but itself; GEOS would call its quadrilateral invalid.
+    if turn.abs() > 1e-12 {
+        shadows.push(Geometry::create_polygon(geos_ring(&[p, q, out(q), out(p)]), Vec::new()).unwrap());
+    }
+}
+
+/// Everything behind an edge of a cut, and the cut: built from the definition, with no sorting by bearing.
+fn shadow(cuts: &[MultiPolygon<f64>], radius_m: f64) -> Geometry {
+    let mut parts = Vec::new();
+    for polygon in cuts.iter().flat_map(|cut| &cut.0) {
+        for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
+            ring.0.windows(2).for_each(|pair| edge_shadow(pair[0], pair[1], radius_m, &mut parts));
+        }
+        parts.push(geos_polygon(polygon));
+    }
+    geos_union(parts)
+}
+
+#[test]
+fn severed_and_affected_agree() {
+    let worst = worst_of(|seed, disc| {
+        let mut dice = Dice(seed ^ 0x5eed);
+        let (cuts, others) = (any_works(&mut dice, disc.radius_m), any_works(&mut dice, disc.radius_m));
+        let sight = Sight::new(&PreparedArea::new(&union(&cuts.iter().collect::<Vec<_>>())), Coord { x: 0.0, y: 0.0 }, disc.radius_m);
+        let visible_m2 = sight.visible_area_m2(&PreparedArea::new(&union(&others.iter().collect::<Vec<_>>())));
+        let ours = (sight.severed_m2(), sight.severed_m2() + visible_m2);
+
+        // The trunk in a cut severs the whole zone: by GEOS's own point in polygon.
+        let cut_ground = geos_shapes(&cuts);
+        let trunk = Geometry::new_from_wkt("POINT (0 0)").unwrap();
+        let theirs = if cut_ground.contains(&trunk).unwrap() {
+            (disc.zone_m2(), disc.zone_m2())
+        } else {
+            let dark = shadow(&cuts, disc.radius_m);
+            let all = dark.union(&geos_shapes(&others)).unwrap();
+            (disc.covered_m2(&dark), disc.covered_m2(&all))
+        };
+        let error = (ours.0 - theirs.0).abs().max((ours.1 - theirs.1).abs()) / disc.zone_m2();
+        assert!(error < TOLERANCE, "seed {seed}: ours {ours:?}, GEOS {theirs:?}, radius {}", disc.radius_m);
+        error
+    });
+    eprintln!("severed and affected: worst of {PAIRS} differs by {worst:.2e} of the zone");
+}
+
+/// What [`repair`] and [`union`] give is valid in the eyes of GEOS too.
+#[test]
+fn repaired_shapes_are_valid() {
+    let mut repaired = 0;
+    for seed in 0..3_000 {
+        let mut dice = Dice(seed);
+        let count = 4 + dice.below(8);
+        let scribble: Vec<Coord<f64>> = (0..count).map(|_| Coord { x: dice.between(0.0, 20.0), y: dice.between(0.0, 20.0) }).collect();
+        let drawn = geos_polygon(&Polygon::new(LineString(scribble.clone()), Vec::new())).is_valid().unwrap();
+        match repair(&MultiPolygon(vec![Polygon::new(LineString(scribble), Vec::new())])) {
+            Repair::Valid(_) => assert!(drawn, "seed {seed}"),
+            Repair::Repaired { shape, .. } => {
+                repaired += 1;
+                assert!(!drawn, "seed {seed}");
+                let parts = shape.0.iter().map(geos_polygon).collect();
+                assert!(Geometry::create_multipolygon(parts).unwrap().is_valid().unwrap(), "seed {seed}");
+            }
+            Repair::Failed(reason) => panic!("seed {seed}: {reason}"),
+        }
+    }
+    assert!(repaired > 1_000, "{repaired}");
+}
