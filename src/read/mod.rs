@@ -124,3 +124,7 @@ impl Survey {
         }
     }
 }
+
+#[cfg(test)]
+#[path = "open_data_tests.rs"]
+mod tests;
