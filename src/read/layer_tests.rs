@@ -260,7 +260,6 @@ fn curves_empty_and_missing_geometries() {
         }
         feature.create(&layer).unwrap();
     }
-    drop(layer);
     dataset.flush_cache().unwrap();
     drop(dataset);
     let found = survey(&input(&path)).unwrap();

@@ -63,3 +63,13 @@ fn every_file_is_read_whole() {
         assert_eq!(types, expected_types, "{}", expected.file);
     }
 }
+
+/// Workers take chunks to other threads; the pipeline may read ahead on one.
+#[test]
+fn chunks_can_cross_threads() {
+    fn crosses<T: Send>() {}
+    fn is_shared<T: Send + Sync>() {}
+    crosses::<Chunks>();
+    is_shared::<RawChunk>();
+    is_shared::<Survey>();
+}
