@@ -35,7 +35,7 @@ pub(super) fn unpack(path: &Path) -> Result<Unpacked> {
     let at = path.display().to_string();
     let damaged = |e: zip::result::ZipError| Error::input(&at, format!("the zip cannot be read: {e}"), "check that it is whole and not encrypted");
     let file = text::open(path)?;
-    let budget = file.metadata().map_err(|e| Error::io(path, "read", e))?.len().saturating_mul(MAX_RATIO).max(RATIO_FREE_BYTES).min(MAX_BYTES);
+    let budget = file.metadata().map_err(|e| Error::io(path, "read", e))?.len().saturating_mul(MAX_RATIO).clamp(RATIO_FREE_BYTES, MAX_BYTES);
     let mut archive = ZipArchive::new(file).map_err(damaged)?;
     if archive.len() > MAX_ENTRIES {
         return Err(Error::input(at, format!("the zip has {} entries; expected at most {MAX_ENTRIES}", archive.len()), "unpack it yourself"));

@@ -86,7 +86,8 @@ impl Iterator for Chunks {
         let chunk = match &mut self.source {
             Source::Text(text) => text.next(),
             Source::Layer(rows) => match rows.next_chunk() {
-                Ok(rows) => (!rows.is_empty()).then(|| Ok(RawChunk { body: Body::Rows(rows) })),
+                Ok(rows) if rows.is_empty() => None,
+                Ok(rows) => Some(Ok(RawChunk { body: Body::Rows(rows) })),
                 Err(error) => Some(Err(error)),
             },
             Source::Ended => None,

@@ -17,14 +17,23 @@ pub fn describe_crs(text: &str, origin: &str) -> Result<Crs> {
     super::gdal_errors::listen();
     let wanted = canonical(text).ok_or_else(|| unknown(text, "it is neither a code, WKT, PROJJSON nor a +proj string"))?;
     let reference = SpatialRef::from_definition(&wanted).map_err(|_| unknown(text, &super::gdal_errors::take_first()))?;
-    describe(&reference, origin).map_err(|what| unknown(text, &what))
+    let mut crs = describe(&reference, origin).map_err(|what| unknown(text, &what))?;
+    // GDAL loses the code of this one on the way.
+    if wanted == LONGITUDE_FIRST_WGS84 {
+        crs.definition = wanted.clone();
+        crs.authority = Some(wanted);
+        crs.area_of_use = Some([-180.0, -90.0, 180.0, 90.0]);
+    }
+    Ok(crs)
 }
+
+/// WGS 84 with longitude first, the CRS of GeoJSON.
+const LONGITUDE_FIRST_WGS84: &str = "OGC:CRS84";
 
 /// Describes a CRS that GDAL found in a file.
 pub(super) fn describe(reference: &SpatialRef, origin: &str) -> std::result::Result<Crs, String> {
     super::gdal_errors::listen();
-    let horizontal = horizontal(reference)?;
-    let (reference, mut json) = horizontal;
+    let (reference, mut json) = horizontal(reference)?;
     let authority = authority(&reference, &json);
     let name = json["name"].as_str().unwrap_or("unnamed").to_string();
     let kind = kind(&json);
@@ -83,7 +92,7 @@ fn canonical(text: &str) -> Option<String> {
     };
     let plain = |word: &str| !word.is_empty() && word.chars().all(|c| c.is_ascii_alphanumeric() || "_+".contains(c));
     (plain(&authority) && plain(code)).then(|| match (authority.as_str(), code) {
-        ("OGC", "84") => "OGC:CRS84".to_string(),
+        ("OGC", "84" | "CRS84") => LONGITUDE_FIRST_WGS84.to_string(),
         _ => format!("{authority}:{code}"),
     })
 }
@@ -130,7 +139,7 @@ fn drop_height_axis(json: &mut Value) -> bool {
     dropped
 }
 
-/// The code in the text, where PROJ's CRS of that code is the same; else the code of an equal CRS that PROJ finds by name.
+/// The code that the CRS carries, or that GDAL makes out from its parameters; only where PROJ's CRS of that code is the same.
 fn authority(reference: &SpatialRef, json: &Value) -> Option<String> {
     let is_same = |code: &str| SpatialRef::from_definition(code).is_ok_and(|known| known == *reference);
     if let Some(authority) = json["id"]["authority"].as_str() {
@@ -141,23 +150,8 @@ fn authority(reference: &SpatialRef, json: &Value) -> Option<String> {
         }
     }
     let mut identified = reference.clone();
-    if identified.auto_identify_epsg().is_ok()
-        && let Ok(code) = identified.authority()
-        && is_same(&code)
-    {
-        return Some(code);
-    }
-    by_name(reference, json).filter(|code| is_same(code))
-}
-
-/// The code of the CRS that PROJ knows by this name or alias (the names in `.prj` files among them).
-fn by_name(reference: &SpatialRef, json: &Value) -> Option<String> {
-    let name = json["name"].as_str().or(reference.name().as_deref()).map(str::to_string)?;
-    // GDAL takes a text that it does not know for the name of a file.
-    if name.len() > 120 || name.contains([':', '/', '\\', '[']) && !name.contains(" / ") || std::path::Path::new(&name).exists() {
-        return None;
-    }
-    SpatialRef::from_definition(&name).ok()?.authority().ok()
+    identified.auto_identify_epsg().ok()?;
+    identified.authority().ok().filter(|code| is_same(code))
 }
 
 /// Kind and length of the unit.

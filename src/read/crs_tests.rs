@@ -45,9 +45,9 @@ const LONG_ISLAND_PRJ: &str = r#"PROJCS["NAD_1983_StatePlane_New_York_Long_Islan
 fn the_esri_dialect_of_a_prj_file() {
     let crs = described(LONG_ISLAND_PRJ);
     assert_eq!(unit_m(&crs), 1200.0 / 3937.0);
-    assert_eq!(crs.authority.as_deref(), Some("EPSG:2263"));
+    assert_eq!(crs.name, "NAD83 / New York Long Island (ftUS)");
     let utm = r#"PROJCS["NAD_1983_UTM_Zone_10N",GEOGCS["GCS_North_American_1983",DATUM["D_North_American_1983",SPHEROID["GRS_1980",6378137.0,298.257222101]],PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]],PROJECTION["Transverse_Mercator"],PARAMETER["False_Easting",500000.0],PARAMETER["False_Northing",0.0],PARAMETER["Central_Meridian",-123.0],PARAMETER["Scale_Factor",0.9996],PARAMETER["Latitude_Of_Origin",0.0],UNIT["Meter",1.0]]"#;
-    assert_eq!(described(utm).authority.as_deref(), Some("EPSG:26910"));
+    assert_eq!((described(utm).name.as_str(), unit_m(&described(utm))), ("NAD83 / UTM zone 10N", 1.0));
 }
 
 #[test]

@@ -143,7 +143,7 @@ impl Span<'_> {
     }
 
     /// Calls `f` with every cell; `scratch` holds cells that had to be put together.
-    pub(super) fn cells<'t>(&self, text: &'t str, dialect: Dialect, scratch: &mut String, mut f: impl FnMut(&str)) {
+    pub(super) fn cells(&self, text: &str, dialect: Dialect, scratch: &mut String, mut f: impl FnMut(&str)) {
         if !self.quoted {
             let mut start = 0;
             for end in memchr_iter(dialect.delimiter, text.as_bytes()) {

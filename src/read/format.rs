@@ -115,7 +115,7 @@ fn of_name(ending: &str, path: &Path, at: &str) -> Result<Option<Format>> {
 fn of_bytes(head: &[u8]) -> Option<Format> {
     let unmarked = head.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(head).trim_ascii_start();
     match head {
-        [b'P', b'K', 3, 4, ..] => Some(Format::Shapefile),
+        [b'P', b'K', 3, 4, ..] | [b'P', b'K', 5, 6, ..] => Some(Format::Shapefile),
         [0, 0, 0x27, 0x0A, ..] => Some(Format::Shapefile),
         [b'f', b'g', b'b', ..] => Some(Format::FlatGeobuf),
         _ if head.starts_with(b"SQLite format 3\0") => Some(Format::GeoPackage),
@@ -123,7 +123,6 @@ fn of_bytes(head: &[u8]) -> Option<Format> {
         _ if unmarked.starts_with(b"{") => Some(Format::GeoJson),
         _ if unmarked.starts_with(b"\x1E") => Some(Format::GeoJsonSequence),
         _ if unmarked.starts_with(b"<") || head.starts_with(b"%PDF") => None,
-        _ if memchr::memchr(0, head).is_some() && text::TextEncoding::of_head(head).is_utf8() => None,
         _ => Some(Format::Csv),
     }
 }

@@ -192,7 +192,7 @@ impl Walk {
         let start = self.offset + at as u64 - 1;
         let mut first = true;
         loop {
-            at = self.scan(&mut at, |bytes, at| json_scan::skip_space(bytes, at))?;
+            at = self.scan(&mut at, json_scan::skip_space)?;
             match self.buffer[at] {
                 b'}' => {
                     at += 1;

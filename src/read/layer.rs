@@ -125,7 +125,7 @@ fn record(feature: &Feature<'_>, fields: &[OGRFieldType::Type], with_id: bool, r
     }
     record.geometry = match feature.geometry_by_index(0) {
         Ok(geometry) => {
-            let bytes = geometry.wkb().map_err(|e| RowProblem { row, code: "bad-row", detail: format!("bad geometry: {e}") })?;
+            let bytes = geometry.iso_wkb().map_err(|e| RowProblem { row, code: "bad-row", detail: format!("bad geometry: {e}") })?;
             wkb::read(&bytes).map_err(|e| problem(&e, row))?
         }
         Err(_) => None,

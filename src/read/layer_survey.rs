@@ -21,44 +21,59 @@ pub(super) fn survey(input: &InputName, format: Format) -> Result<Survey> {
     let mut notes = vec![format.name().to_string()];
     let source = Source::find(input, format)?;
     let mut plan = source.plan(input, &mut notes)?;
-    let dataset = plan.open()?;
-    let layers: Vec<(String, bool)> = dataset.layers().map(|layer| (layer.name(), has_geometry(&layer))).collect();
-    let names = source.layer_names.clone().unwrap_or_else(|| layers.iter().map(|(name, _)| name.clone()).collect());
-    if source.layer_names.is_none() {
-        plan.layer = choose(input, &layers, &mut notes)?;
-    }
-    let layer = dataset.layer(plan.layer).map_err(|e| Error::input(&plan.at, format!("no such layer: {e}"), ""))?;
-    let layer_name = layer.name();
-    let mut columns: Vec<String> = layer.defn().fields().map(|field| field.name()).collect();
-    plan.id_column = id_column(source.format, &columns);
-    columns.splice(0..0, plan.id_column.map(str::to_string));
-    let crs = layer_crs(&layer, &mut notes);
-    if let Some(encoding) = layer.metadata_item("SOURCE_ENCODING", "SHAPEFILE").filter(|name| !name.is_empty()) {
-        notes.push(format!("encoding {encoding}"));
-    }
-    let counted = layer.feature_count();
-    plan.expected = (source.format != Format::GeoPackage).then(|| counted.saturating_sub(source.table.deleted));
-    drop(layer);
-    drop(dataset);
+    let found = Description::of(&mut plan, &source, input, &mut notes)?;
     let plan = Arc::new(plan);
     let seen = Seen::all(plan.rows()?)?;
-    if source.format == Format::GeoPackage && seen.rows != counted {
-        notes.push(format!("the file's own count says {counted} features; {} were read", seen.rows));
+    if source.format == Format::GeoPackage && seen.rows != found.counted {
+        notes.push(format!("the file's own count says {} features; {} were read", found.counted, seen.rows));
     }
     Ok(Survey {
         input: input.clone(),
         format: source.format,
         files,
-        layer: Some(layer_name),
-        layers: names,
-        columns: delimited::unique_names(columns, &mut notes),
-        crs,
+        layer: Some(found.layer),
+        layers: found.layers,
+        columns: delimited::unique_names(found.columns, &mut notes),
+        crs: found.crs,
         rows: seen.rows,
         sample: seen.sampler.finish(),
         notes,
         geometry_types: seen.types.into_iter().map(|(name, count)| (name.to_string(), count)).collect(),
         plan: Plan::Layer(plan),
     })
+}
+
+/// What a data source says about the layer that is read.
+struct Description {
+    layer: String,
+    layers: Vec<String>,
+    columns: Vec<String>,
+    crs: Option<Crs>,
+    counted: u64,
+}
+
+impl Description {
+    /// Chooses the layer and completes the plan.
+    fn of(plan: &mut LayerPlan, source: &Source, input: &InputName, notes: &mut Vec<String>) -> Result<Description> {
+        let dataset = plan.open()?;
+        let own: Vec<(String, bool)> = dataset.layers().map(|layer| (layer.name(), has_geometry(&layer))).collect();
+        if source.layer_names.is_none() {
+            plan.layer = choose(input, &own, notes)?;
+        }
+        let layer = dataset.layer(plan.layer).map_err(|e| Error::input(&plan.at, format!("no such layer: {e}"), ""))?;
+        let mut columns: Vec<String> = layer.defn().fields().map(|field| field.name()).collect();
+        plan.id_column = id_column(source.format, &columns);
+        columns.splice(0..0, plan.id_column.map(str::to_string));
+        let crs = layer_crs(&layer, notes);
+        if let Some(encoding) = layer.metadata_item("SOURCE_ENCODING", "SHAPEFILE").filter(|name| !name.is_empty()) {
+            notes.push(format!("encoding {encoding}"));
+        }
+        let counted = layer.feature_count();
+        // A GeoPackage keeps its count in a table that other programs may have left behind; SQLite itself reports damage.
+        plan.expected = (source.format != Format::GeoPackage).then(|| counted.saturating_sub(source.table.deleted));
+        let layers = source.layer_names.clone().unwrap_or_else(|| own.into_iter().map(|(name, _)| name).collect());
+        Ok(Description { layer: layer.name(), layers, columns, crs, counted })
+    }
 }
 
 /// What GDAL is to open.
