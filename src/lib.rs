@@ -15,4 +15,5 @@ pub mod model;
 
 pub mod error;
 pub mod issue;
+pub mod normalise;
 pub mod settings;
