@@ -1,0 +1,223 @@
+//! A diameter column and its sample -> unit, decimal mark and rounding step.
+//!
+//! The unit is stated or it is an error: nothing here guesses between inches and centimetres. What it does guess is what a lone
+//! comma means, from the whole column.
+
+use super::columns::{Columns, percent};
+use super::diameter::{DiameterCell, DiameterReading, parse_diameter};
+use super::number::{parse_quantity, parse_unit};
+use crate::error::{Error, Result};
+use crate::model::record::RawRecord;
+use crate::units::LengthUnit;
+use std::f64::consts::PI;
+
+/// Diameters that a unit must give to be plausible, metres. A choice of the program: from a planted whip to the thickest street trees.
+pub const PLAUSIBLE_M: std::ops::RangeInclusive<f64> = 0.01..=3.0;
+/// Among units that are equally plausible the one whose median is nearest to this is named first, metres. Common in street
+/// inventories (the median of Vancouver's 5,000 rows is 9 in = 0.23 m); it orders a message and decides nothing.
+const USUAL_MEDIAN_M: f64 = 0.25;
+
+/// How a diameter column is read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DiameterPlan {
+    /// The column.
+    pub column: usize,
+    /// For rows without a unit of their own.
+    pub reading: DiameterReading,
+    /// Column with the unit of each row.
+    pub unit_column: Option<usize>,
+    /// Half of the rounding step, metres of diameter.
+    pub rounding_m: f64,
+}
+
+impl DiameterPlan {
+    /// Reads the cell of a record.
+    pub fn read(&self, record: &RawRecord) -> DiameterCell {
+        let own = self.unit_column.and_then(|column| parse_unit(record.cell(column)));
+        let reading = DiameterReading { unit: own.or(self.reading.unit), ..self.reading };
+        parse_diameter(record.cell(self.column), &reading)
+    }
+}
+
+/// Decides one diameter column. Adds what it found to the decision of the role.
+///
+/// # Errors
+/// `Input` where no unit is stated; it names every unit with the share of rows that would be plausible.
+pub fn decide_diameter(
+    at: &str,
+    role: &'static str,
+    columns: &mut Columns,
+    sample: &[RawRecord],
+    flag: Option<LengthUnit>,
+) -> Result<Option<DiameterPlan>> {
+    let Some(column) = columns.column(role) else { return Ok(None) };
+    let girth = role == "girth";
+    let cells: Vec<&str> = sample.iter().map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
+    let decimal_comma = uses_decimal_comma(&cells, sample);
+    let unit_column = columns.column("diameter_unit");
+    let unit = match stated_unit(columns, role, flag, unit_column) {
+        Some((unit, why)) => {
+            columns.add_why(role, &format!("unit {unit}: {why}"));
+            Some(unit)
+        }
+        None => {
+            let by_cells = unit_column.is_some() || cells_state_units(&cells);
+            if !by_cells {
+                not_stated(at, role, columns.name(role), &cells, girth, decimal_comma)?;
+            }
+            columns.add_why(role, if unit_column.is_some() { "unit from its own column" } else { "units from the cells" });
+            None
+        }
+    };
+    if decimal_comma {
+        columns.add_why(role, "a lone comma is a decimal comma");
+    }
+    let reading = DiameterReading { unit, girth, decimal_comma };
+    let rounding_m = half_rounding_step(&cells, decimal_comma) * unit.map_or(0.0, LengthUnit::metres) / if girth { PI } else { 1.0 };
+    Ok(Some(DiameterPlan { column, reading, unit_column, rounding_m }))
+}
+
+fn stated_unit(columns: &Columns, role: &str, flag: Option<LengthUnit>, unit_column: Option<usize>) -> Option<(LengthUnit, String)> {
+    if let Some(unit) = columns.typed_unit(role) {
+        return Some((unit, "typed with the column".to_string()));
+    }
+    match (columns.stated_unit(role), flag) {
+        // The flag speaks to all files of a run; a name speaks of its own column.
+        (Some(named), Some(flag)) if named != flag => Some((
+            named,
+            format!("by the column's name; --diameter-unit {flag} is for columns that state none (to overrule: --tree-columns {role}={}:{flag})", columns.name(role)),
+        )),
+        (Some(named), _) => Some((named, "by the column's name".to_string())),
+        (None, Some(flag)) if unit_column.is_none() => Some((flag, "by --diameter-unit".to_string())),
+        _ => None,
+    }
+}
+
+fn cells_state_units(cells: &[&str]) -> bool {
+    let numbers: Vec<_> = cells.iter().filter_map(|cell| parse_quantity(cell, false)).collect();
+    !numbers.is_empty() && numbers.iter().filter(|number| number.unit.is_some()).count() * 10 >= numbers.len() * 9
+}
+
+fn not_stated(at: &str, role: &str, name: &str, cells: &[&str], girth: bool, decimal_comma: bool) -> Result<()> {
+    let mut candidates: Vec<(LengthUnit, f64, f64)> = LengthUnit::ALL
+        .into_iter()
+        .filter_map(|unit| {
+            let (share, median_m) = plausible(cells, DiameterReading { unit: Some(unit), girth, decimal_comma })?;
+            Some((unit, share, median_m))
+        })
+        .collect();
+    if candidates.is_empty() {
+        // Nothing to convert: every tree is without a diameter, and each is listed so.
+        return Ok(());
+    }
+    let oddness = |median_m: f64| (median_m / USUAL_MEDIAN_M).ln().abs();
+    candidates.sort_by(|a, b| {
+        let by_share = (b.1 * 20.0).round().total_cmp(&(a.1 * 20.0).round());
+        by_share.then(oddness(a.2).total_cmp(&oddness(b.2))).then(a.0.cmp(&b.0))
+    });
+    let listed = candidates
+        .iter()
+        .map(|(unit, share, median_m)| format!("{unit} {} (median trunk {:.0} cm)", percent(*share), median_m * 100.0))
+        .collect::<Vec<_>>()
+        .join(", ");
+    let what = if girth { "girths" } else { "diameters" };
+    let kept: Vec<String> = candidates.iter().filter(|(_, share, _)| *share >= 0.5).map(|(unit, ..)| format!("--diameter-unit {unit}")).collect();
+    let flags = if kept.is_empty() { "--diameter-unit in|cm|mm|m|ft".to_string() } else { kept.join(" or ") };
+    let role_flag = format!("--tree-columns {role}={name}:UNIT for this file alone");
+    Err(Error::input(
+        at,
+        format!("column `{name}` gives {what} without a unit; share of rows that give a trunk of 1 cm to 3 m: {listed}; expected a unit by flag or in the name"),
+        format!("{flags} ({role_flag})"),
+    ))
+}
+
+/// Share of the rows with a number that are plausible under a unit, and the median diameter. Zeros say nothing and do not count.
+fn plausible(cells: &[&str], reading: DiameterReading) -> Option<(f64, f64)> {
+    let mut known_m = Vec::new();
+    let mut rows = 0usize;
+    for cell in cells {
+        match parse_diameter(cell, &reading) {
+            DiameterCell::Stems(stems) => known_m.push(stems[0]),
+            DiameterCell::Range { high_m, .. } => known_m.push(high_m),
+            DiameterCell::AtLeast(low_m) => known_m.push(low_m),
+            DiameterCell::Damaged { code: "diameter-implausible", .. } => {
+                // Too thick under this unit counts against it; zero and `999` count for none.
+                let thick = parse_quantity(cell, reading.decimal_comma).is_some_and(|number| number.value > 0.0 && number.value != 999.0);
+                rows += usize::from(thick);
+                continue;
+            }
+            _ => continue,
+        }
+        rows += 1;
+    }
+    if rows == 0 {
+        return None;
+    }
+    known_m.sort_by(f64::total_cmp);
+    let fit = known_m.iter().filter(|d| PLAUSIBLE_M.contains(d)).count();
+    // No row at all is thin enough: the median is beyond every trunk.
+    let median_m = known_m.get(known_m.len() / 2).copied().unwrap_or(super::diameter::LARGEST_M);
+    Some((fit as f64 / rows as f64, median_m))
+}
+
+/// Whether `12,5` is a number or two stems, from the column; where that leaves it open, from the other columns of the sample.
+pub fn uses_decimal_comma(cells: &[&str], sample: &[RawRecord]) -> bool {
+    let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+    let lone = |cell: &&&str, mark: char| cell.trim().split_once(mark).is_some_and(|(whole, rest)| digits(whole) && digits(rest));
+    let commas = cells.iter().filter(|cell| lone(cell, ',')).count();
+    if commas == 0 {
+        // `12,5;8,0` alone: the semicolon parts, so the comma cannot.
+        return false;
+    }
+    let points = cells.iter().filter(|cell| cell.contains('.') && !cell.contains(',')).count();
+    let lists = cells.iter().filter(|cell| cell.split(',').count() > 2 && !cell.contains(", ")).count();
+    if points > 0 || lists > 0 {
+        return false;
+    }
+    // Most trees have one stem: where most cells have a comma, it is no list.
+    commas * 2 >= cells.len() || cells.iter().any(|cell| cell.starts_with("0,")) || another_column_has_decimal_commas(sample)
+}
+
+fn another_column_has_decimal_commas(sample: &[RawRecord]) -> bool {
+    let columns = sample.first().map_or(0, RawRecord::len);
+    (0..columns).any(|column| {
+        let filled: Vec<&str> = sample.iter().take(200).map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
+        let with_many_digits = |cell: &&&str| {
+            cell.trim_start_matches('-').split_once(',').is_some_and(|(whole, fraction)| {
+                fraction.len() > 3 && whole.bytes().chain(fraction.bytes()).all(|b| b.is_ascii_digit())
+            })
+        };
+        !filled.is_empty() && filled.iter().filter(with_many_digits).count() * 10 >= filled.len() * 8
+    })
+}
+
+/// Half of the step to which the numbers of a column are rounded, in the column's unit; 0 where the sample does not tell.
+///
+/// Trailing zeros count for nothing: `34.0` is whole. The step is the finest that 5 % of the numbers need; whole numbers that are nearly all
+/// multiples of 10 or 5 have that step.
+pub fn half_rounding_step(cells: &[&str], decimal_comma: bool) -> f64 {
+    let numbers: Vec<f64> = cells.iter().filter_map(|cell| parse_quantity(cell, decimal_comma)).map(|number| number.value).filter(|value| *value > 0.0).collect();
+    if numbers.len() < 5 {
+        return 0.0;
+    }
+    let needs = numbers.len() as f64 * 0.05;
+    let off_grid = |step: f64| {
+        numbers.iter().filter(|value| ((*value / step) - (*value / step).round()).abs() > 1e-6).count() as f64
+    };
+    for step in [10.0, 5.0] {
+        let enough_to_tell = numbers.len() >= 20 && numbers.iter().any(|value| *value != numbers[0]);
+        if enough_to_tell && off_grid(step) <= needs {
+            return step / 2.0;
+        }
+    }
+    for step in [1.0, 0.1, 0.01, 0.001] {
+        if off_grid(step) <= needs {
+            return step / 2.0;
+        }
+    }
+    0.0
+}
+
+#[cfg(test)]
+#[path = "diameter_unit_tests.rs"]
+mod tests;

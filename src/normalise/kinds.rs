@@ -1,0 +1,262 @@
+//! A kind of work as a file writes it -> what it does to roots and how large it is by default.
+//!
+//! The built-in table is `work_kinds.toml`; `--work-kinds FILE` adds to it and changes it. An unknown kind counts as a severing
+//! cut, the worst case. Does not draw anything out to its width.
+
+use super::words::{cell_words, has_phrase};
+use crate::error::{Error, Result};
+use crate::model::effect::{Effect, Effects};
+use serde::Deserialize;
+use std::collections::HashMap;
+use std::path::Path;
+
+/// A bore at least this deep is no cut, metres: 4.5 ft.
+///
+/// # Source
+/// Arlington County, Virginia, "Near trees" (arlingtonva.us): bored lines near trees at least 4.5 ft deep. The program's default wherever a
+/// rule set asks nothing.
+pub const WHOLE_AT_M: f64 = 1.37;
+
+/// One kind of work.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kind {
+    /// Its name.
+    pub name: String,
+    /// What it does to roots.
+    pub effects: Effects,
+    /// Whether it severs roots whatever its depth.
+    pub severs: bool,
+    /// Severs only where a depth is given and greater, metres.
+    pub severs_deeper_than_m: Option<f64>,
+    /// A bore at least this deep is no cut, metres.
+    pub whole_at_m: Option<f64>,
+    /// Full width of a line, metres.
+    pub width_m: Option<f64>,
+    /// Radius of a point, metres.
+    pub radius_m: Option<f64>,
+    /// Drawn out around every shape, metres.
+    pub margin_m: f64,
+}
+
+impl Kind {
+    /// What a work of this kind does at a depth: its effects, and whether it severs.
+    pub fn at_depth(&self, depth_m: Option<f64>) -> (Effects, bool) {
+        let mut effects = self.effects;
+        let mut severs = self.severs;
+        if let Some(limit) = self.severs_deeper_than_m {
+            severs |= depth_m.is_some_and(|depth| depth > limit);
+        }
+        if effects.has(Effect::Bore) && !depth_m.is_some_and(|depth| depth >= self.whole_at_m.unwrap_or(WHOLE_AT_M)) {
+            effects = effects.with(Effect::Cut);
+            severs = true;
+        }
+        (effects, severs)
+    }
+}
+
+/// The table of kinds.
+#[derive(Debug, Clone)]
+pub struct Kinds {
+    kinds: Vec<Kind>,
+    /// Name as written (plain words) -> index.
+    names: HashMap<String, usize>,
+    /// The longest first.
+    phrases: Vec<(String, usize)>,
+    unknown: Kind,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct KindsFile {
+    #[serde(default)]
+    kind: Vec<toml::Spanned<KindEntry>>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct KindEntry {
+    name: String,
+    effects: Option<Vec<Effect>>,
+    severs: Option<bool>,
+    severs_deeper_than_m: Option<f64>,
+    whole_at_m: Option<f64>,
+    width_m: Option<f64>,
+    radius_m: Option<f64>,
+    margin_m: Option<f64>,
+    #[serde(default)]
+    names: Vec<String>,
+}
+
+const BUILT_IN: &str = include_str!("work_kinds.toml");
+
+/// Words that do not change what a work is, so that `new asphalt driveway` and `storage area 2` are still known.
+const NEUTRAL: &[&str] = &[
+    "new", "proposed", "temporary", "temp", "existing", "permanent", "area", "zone", "site", "the", "a", "of", "for", "and", "with", "in", "on", "at", "to", "by", "work", "works", "construction", "permit",
+    "project", "phase", "main", "private", "public", "residential", "commercial", "small", "large", "asphalt", "concrete", "gravel", "paved", "unpaved", "front", "rear", "side", "left", "right", "north", "south", "east",
+    "west", "replace", "replacement", "repair", "install", "installation", "widening", "bau", "neu", "neue", "neuer", "nouveau", "nouvelle", "nuevo", "nueva", "nuovo", "nuova", "de", "del", "la", "le", "les", "du",
+    "des", "di", "da", "der", "die", "das", "und", "et", "y", "e", "van", "voor", "materials", "material", "soil", "trees", "tree", "existing",
+];
+
+impl Kinds {
+    /// The table that the program brings.
+    pub fn built_in() -> Kinds {
+        let mut kinds = Kinds { kinds: Vec::new(), names: HashMap::new(), phrases: Vec::new(), unknown: unknown() };
+        kinds.add(BUILT_IN, "work_kinds.toml").expect("a test reads the built-in table");
+        kinds
+    }
+
+    /// The built-in table with a city's own: a known name changes what the entry states, a new one needs `effects` and `severs`.
+    ///
+    /// # Errors
+    /// `Io` where the file cannot be read, `Input` with line and column for what it should not hold.
+    pub fn with_file(path: &Path) -> Result<Kinds> {
+        let text = std::fs::read_to_string(path).map_err(|source| Error::io(path, "read", source))?;
+        let mut kinds = Kinds::built_in();
+        kinds.add(&text, &path.display().to_string())?;
+        Ok(kinds)
+    }
+
+    /// The kinds, in the order of the table.
+    pub fn all(&self) -> &[Kind] {
+        &self.kinds
+    }
+
+    /// The worst case: a severing cut named `unknown`.
+    pub fn unknown(&self) -> &Kind {
+        &self.unknown
+    }
+
+    /// The kind of a cell.
+    ///
+    /// A cell that names several kinds gets the worst. A kind that does not sever is taken from a longer text only where the other
+    /// words say nothing (`temporary storage area`): else `None`, and the work counts as the worst case.
+    pub fn find(&self, written: &str) -> Option<&Kind> {
+        let words = cell_words(written);
+        if let Some(&kind) = self.names.get(&words) {
+            return Some(&self.kinds[kind]);
+        }
+        let mut left = words.clone();
+        let mut found: Vec<usize> = Vec::new();
+        for (phrase, kind) in &self.phrases {
+            if has_phrase(&left, phrase) {
+                left = without_phrase(&left, phrase);
+                found.push(*kind);
+            }
+        }
+        let worst = found.into_iter().max_by_key(|&kind| {
+            let kind = &self.kinds[kind];
+            let severity = 2 * u8::from(kind.severs) + u8::from(kind.severs_deeper_than_m.is_some() || kind.whole_at_m.is_some());
+            (severity, kind.effects.iter().count(), std::cmp::Reverse(kind.name.clone()))
+        })?;
+        let worst = &self.kinds[worst];
+        let says_nothing = |word: &str| NEUTRAL.contains(&word) || word == "|" || word.bytes().all(|b| b.is_ascii_digit());
+        (worst.severs || left.split(' ').filter(|word| !word.is_empty()).all(says_nothing)).then_some(worst)
+    }
+
+    fn add(&mut self, text: &str, at: &str) -> Result<()> {
+        let file: KindsFile = toml::from_str(text).map_err(|error| {
+            let place = error.span().map_or(at.to_string(), |span| line_of(at, text, span.start));
+            Error::input(place, format!("not a table of kinds: {}", error.message().replace('\n', " ")), HINT)
+        })?;
+        for entry in file.kind {
+            let place = line_of(at, text, entry.span().start);
+            self.add_entry(entry.into_inner(), &place)?;
+        }
+        self.phrases = self.names.iter().map(|(name, &kind)| (name.clone(), kind)).collect();
+        self.phrases.sort_by(|a, b| b.0.len().cmp(&a.0.len()).then_with(|| a.0.cmp(&b.0)));
+        Ok(())
+    }
+
+    fn add_entry(&mut self, entry: KindEntry, place: &str) -> Result<()> {
+        check_lengths(&entry, place)?;
+        let name = entry.name.trim().to_string();
+        if cell_words(&name).is_empty() || name == "unknown" {
+            return Err(Error::input(place, format!("`{name}` cannot be the name of a kind; expected words other than `unknown`"), HINT));
+        }
+        let known = self.kinds.iter().position(|kind| kind.name == name);
+        let index = match known {
+            Some(index) => index,
+            None => {
+                if entry.effects.is_none() || entry.severs.is_none() {
+                    return Err(Error::input(place, format!("the new kind `{name}` has no effects or no severs; expected both"), HINT));
+                }
+                self.kinds.push(Kind { name: name.clone(), effects: Effects::NONE, ..unknown_sizes(&name) });
+                self.kinds.len() - 1
+            }
+        };
+        change(&mut self.kinds[index], &entry);
+        for written in entry.names.iter().chain([&entry.name]) {
+            self.names.insert(cell_words(written), index);
+        }
+        self.names.remove("");
+        Ok(())
+    }
+}
+
+const HINT: &str = "each [[kind]] has name, effects (occupy, cut, seal, fill, compact, bore), severs, names, and may have width_m, radius_m, margin_m, \
+                    severs_deeper_than_m, whole_at_m";
+
+fn unknown() -> Kind {
+    Kind { effects: Effects::of(&[Effect::Cut]), severs: true, ..unknown_sizes("unknown") }
+}
+
+fn unknown_sizes(name: &str) -> Kind {
+    Kind {
+        name: name.to_string(),
+        effects: Effects::NONE,
+        severs: false,
+        severs_deeper_than_m: None,
+        whole_at_m: None,
+        width_m: None,
+        radius_m: None,
+        margin_m: 0.0,
+    }
+}
+
+fn change(kind: &mut Kind, entry: &KindEntry) {
+    if let Some(effects) = &entry.effects {
+        kind.effects = Effects::of(effects);
+    }
+    if let Some(severs) = entry.severs {
+        kind.severs = severs;
+    }
+    kind.severs_deeper_than_m = entry.severs_deeper_than_m.or(kind.severs_deeper_than_m);
+    kind.whole_at_m = entry.whole_at_m.or(kind.whole_at_m);
+    kind.width_m = entry.width_m.or(kind.width_m);
+    kind.radius_m = entry.radius_m.or(kind.radius_m);
+    kind.margin_m = entry.margin_m.unwrap_or(kind.margin_m);
+}
+
+fn check_lengths(entry: &KindEntry, place: &str) -> Result<()> {
+    let lengths = [
+        ("severs_deeper_than_m", entry.severs_deeper_than_m),
+        ("whole_at_m", entry.whole_at_m),
+        ("width_m", entry.width_m),
+        ("radius_m", entry.radius_m),
+        ("margin_m", entry.margin_m),
+    ];
+    for (key, length) in lengths {
+        if length.is_some_and(|length| !(0.0..=1000.0).contains(&length)) {
+            let value = length.unwrap_or_default();
+            return Err(Error::input(place, format!("{key} of kind `{}`, got {value}; expected 0 to 1000 metres", entry.name), HINT));
+        }
+    }
+    Ok(())
+}
+
+/// `file:line:column` of a byte, both from 1.
+fn line_of(at: &str, text: &str, byte: usize) -> String {
+    let before = text.get(..byte).unwrap_or(text);
+    let line = before.matches('\n').count() + 1;
+    let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
+    format!("{at}:{line}:{column}")
+}
+
+fn without_phrase(text: &str, phrase: &str) -> String {
+    // A bar keeps words apart that did not stand together.
+    format!(" {text} ").replacen(&format!(" {phrase} "), " | ", 1).trim().to_string()
+}
+
+#[cfg(test)]
+#[path = "kinds_tests.rs"]
+mod tests;

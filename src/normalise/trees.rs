@@ -1,0 +1,340 @@
+//! Raw records of a tree inventory -> trees in metres, and issues.
+//!
+//! [`decide_trees`] looks at one file; [`TreePlan::tree`] then reads one record. Places come in already projected.
+
+use super::column_names::TREE_ROLES;
+use super::columns::{Columns, Decision, percent};
+use super::diameter::DiameterCell;
+use super::diameter_unit::{DiameterPlan, decide_diameter};
+use super::number::{column_uses_decimal_comma, parse_quantity};
+use super::place::{PlacePlan, PlaceProblem, decide_place};
+use super::status::{CellKind, not_a_tree, parse_disposition, parse_yes_no};
+use super::words::{cell_words, tidy};
+use crate::error::{Error, Result};
+use crate::issue::{Issue, Outcome};
+use crate::model::record::RawRecord;
+use crate::model::source::SourceRef;
+use crate::model::tree::{Stems, Tree};
+use crate::settings::ReadingChoices;
+use crate::units::LengthUnit;
+use geo::Coord;
+
+const FLAG: &str = "--tree-columns";
+/// Crown spreads and heights beyond these are taken for mistakes and left out, metres. Choices of the program, no source.
+const LARGEST_CROWN_M: f64 = 80.0;
+const TALLEST_M: f64 = 130.0;
+
+/// How the records of one file become trees.
+#[derive(Debug, Clone)]
+pub struct TreePlan {
+    columns: Columns,
+    file: String,
+    place: PlacePlan,
+    diameter: Option<DiameterPlan>,
+    /// Read where the first gives nothing.
+    second_diameter: Option<DiameterPlan>,
+    root_crown: Option<DiameterPlan>,
+    crown: Option<Measure>,
+    crown_sides: Vec<Measure>,
+    height: Option<Measure>,
+    accuracy: Option<Measure>,
+    notes: Vec<String>,
+}
+
+/// A column of plain lengths.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Measure {
+    pub column: usize,
+    pub unit: Option<LengthUnit>,
+    pub comma: bool,
+    /// What the number is multiplied by after the unit.
+    pub factor: f64,
+}
+
+impl Measure {
+    /// Metres; `None` for cells that are not positive numbers with a unit.
+    pub fn metres(&self, record: &RawRecord) -> Option<f64> {
+        let metres = parse_quantity(record.cell(self.column), self.comma)?.metres(self.unit)? * self.factor;
+        (metres > 0.0).then_some(metres)
+    }
+}
+
+/// Decides how the records of one file are read.
+///
+/// `at` is the file as the user named it; `has_geometry` says that the records bring a geometry of their own.
+///
+/// # Errors
+/// `Usage` for roles and columns that do not exist; `Input` where there is no diameter column, no place, no unit, or latitude and
+/// longitude are swapped.
+pub fn decide_trees(at: &str, columns: &[String], sample: &[RawRecord], has_geometry: bool, choices: &ReadingChoices) -> Result<TreePlan> {
+    let mut decided = Columns::decide(at, FLAG, TREE_ROLES, columns, sample, &choices.tree_columns)?;
+    let place = decide_place(at, FLAG, &mut decided, sample, has_geometry)?;
+    if place.form == super::place::PlaceForm::None {
+        return Err(Error::input(at, format!("no columns for the place of a tree, got {}", listed(columns)), "--tree-columns x=COLUMN,y=COLUMN or --tree-columns place=COLUMN"));
+    }
+    let (first, second) = choose_diameter(at, &mut decided, columns, sample)?;
+    let diameter = match first {
+        Some(role) => decide_diameter(at, role, &mut decided, sample, choices.diameter_unit)?,
+        None => None,
+    };
+    // The other column only helps out: without a unit it is left alone.
+    let second_diameter = second.and_then(|role| decide_diameter(at, role, &mut decided, sample, None).ok().flatten());
+    let mut notes = Vec::new();
+    let flag_or_same = choices.diameter_unit.or(diameter.as_ref().and_then(|plan| plan.reading.unit));
+    let root_crown = decide_diameter(at, "root_crown_diameter", &mut decided, sample, flag_or_same)?;
+    decide_names(&mut decided, sample);
+    let crown = measure(&mut decided, "crown", sample, choices.crown_unit, &mut notes).map(|crown| Measure { factor: crown_factor(decided.name("crown")), ..crown });
+    let crown_sides = ["crown_n", "crown_e", "crown_s", "crown_w"]
+        .into_iter()
+        .filter_map(|role| measure(&mut decided, role, sample, choices.crown_unit, &mut notes))
+        .collect();
+    let height = measure(&mut decided, "height", sample, None, &mut notes);
+    let accuracy = measure(&mut decided, "accuracy", sample, Some(LengthUnit::Metre), &mut notes);
+    let file = at.rsplit(['/', '\\']).next().unwrap_or(at).to_string();
+    Ok(TreePlan { columns: decided, file, place, diameter, second_diameter, root_crown, crown, crown_sides, height, accuracy, notes })
+}
+
+fn listed(columns: &[String]) -> String {
+    let shown: Vec<String> = columns.iter().take(40).map(|name| format!("`{name}`")).collect();
+    if shown.is_empty() { "no columns at all".to_string() } else { shown.join(", ") }
+}
+
+/// Which of diameter and girth is used, and which helps out.
+fn choose_diameter(at: &str, columns: &mut Columns, all: &[String], sample: &[RawRecord]) -> Result<(Option<&'static str>, Option<&'static str>)> {
+    match (columns.column("diameter"), columns.column("girth")) {
+        (Some(diameter), Some(girth)) => {
+            let filled = |column: usize| sample.iter().filter(|record| !record.cell(column).trim().is_empty()).count();
+            let typed_girth = columns.is_typed("girth") && !columns.is_typed("diameter");
+            if typed_girth || (filled(diameter) * 2 < filled(girth) && !columns.is_typed("diameter")) {
+                columns.add_why("diameter", "only where the girth is empty");
+                Ok((Some("girth"), Some("diameter")))
+            } else {
+                columns.add_why("girth", "only where the diameter is empty");
+                Ok((Some("diameter"), Some("girth")))
+            }
+        }
+        (Some(_), None) => Ok((Some("diameter"), None)),
+        (None, Some(_)) => Ok((Some("girth"), None)),
+        (None, None) if columns.is_typed("diameter") || columns.is_typed("girth") => Ok((None, None)),
+        (None, None) => Err(Error::input(
+            at,
+            format!("no column of trunk diameters or girths, got {}", listed(all)),
+            "--tree-columns diameter=COLUMN (girth=COLUMN for circumferences; diameter=none to list every tree as not assessed)",
+        )),
+    }
+}
+
+/// `species` beside `genus` may hold the epithet alone: seen from whether it repeats the genus.
+fn decide_names(columns: &mut Columns, sample: &[RawRecord]) {
+    let (Some(genus), Some(species)) = (columns.column("genus"), columns.column("species")) else { return };
+    if columns.column("epithet").is_some() || columns.is_typed("species") {
+        return;
+    }
+    let (mut rows, mut epithets) = (0usize, 0usize);
+    for record in sample {
+        let (genus, species) = (cell_words(record.cell(genus)), cell_words(record.cell(species)));
+        if !genus.is_empty() && !species.is_empty() {
+            rows += 1;
+            epithets += usize::from(!species.starts_with(&genus));
+        }
+    }
+    if rows > 0 && epithets * 2 > rows {
+        let share = percent(epithets as f64 / rows as f64);
+        columns.move_column("species", "epithet", &format!("in {share} of the rows it does not begin with the genus: the epithet alone"));
+    }
+}
+
+/// A column of lengths; left out, with a note, where neither name, cells, typed unit nor flag states the unit.
+pub(super) fn measure(columns: &mut Columns, role: &'static str, sample: &[RawRecord], flag: Option<LengthUnit>, notes: &mut Vec<String>) -> Option<Measure> {
+    let column = columns.column(role)?;
+    let cells = || sample.iter().map(|record| record.cell(column)).filter(|cell| !cell.trim().is_empty());
+    let comma = column_uses_decimal_comma(cells());
+    let unit = columns.stated_unit(role).or(flag);
+    let by_cells = cells().next().is_some() && cells().all(|cell| parse_quantity(cell, comma).is_some_and(|number| number.unit.is_some()));
+    if unit.is_none() && !by_cells {
+        let name = columns.name(role).to_string();
+        let how = if role.starts_with("crown") { "--crown-unit ft or --crown-unit m".to_string() } else { format!("--tree-columns {role}={name}:m") };
+        let note = format!("column `{name}` is not used for {role}: it states no unit ({how})");
+        columns.drop_column(role, &note);
+        notes.push(note);
+        return None;
+    }
+    columns.add_why(role, &unit.map_or("units from the cells".to_string(), |unit| format!("unit {unit}")));
+    Some(Measure { column, unit, comma, factor: 1.0 })
+}
+
+/// 0.5 for a spread, 1 for a radius.
+fn crown_factor(name: &str) -> f64 {
+    let words = cell_words(&name.replace('_', " "));
+    let radius = ["radius", "radio", "rayon", "raggio", "raio", "straal", "radie"].iter().any(|word| words.contains(word));
+    if radius { 1.0 } else { 0.5 }
+}
+
+impl TreePlan {
+    /// What was decided, role by role, for `inspect`.
+    pub fn decisions(&self) -> &[Decision] {
+        self.columns.decisions()
+    }
+
+    /// What a reader of the summary should know: columns that were left out for want of a unit.
+    pub fn notes(&self) -> &[String] {
+        &self.notes
+    }
+
+    /// The place of a record in the file's CRS, x or longitude first.
+    ///
+    /// # Errors
+    /// Says why there is none; [`PlaceProblem::issue`] makes it an issue.
+    pub fn place(&self, record: &RawRecord) -> std::result::Result<Coord<f64>, PlaceProblem> {
+        self.place.point(record)
+    }
+
+    /// Longitude and latitude by name and by range: WGS 84.
+    pub fn lonlat_by_columns(&self) -> bool {
+        self.place.lonlat
+    }
+
+    /// The EPSG number that the cells of the place state.
+    pub fn embedded_srid(&self) -> Option<u32> {
+        self.place.srid
+    }
+
+    /// The unit of the diameter column; `None` where the cells or another column state it, or there is no diameter.
+    pub fn diameter_unit(&self) -> Option<LengthUnit> {
+        self.diameter.as_ref()?.reading.unit
+    }
+
+    /// The record's own id, tidied; empty where it has none.
+    pub fn id(&self, record: &RawRecord) -> String {
+        self.columns.column("id").map_or(String::new(), |column| tidy(record.cell(column)))
+    }
+
+    /// Makes a tree of a record, or sets it aside with an issue and returns `None`.
+    ///
+    /// `place` is in the measuring CRS. Trees without a usable diameter are kept, with an issue that says why.
+    pub fn tree(&self, record: &RawRecord, source: SourceRef, place: Coord<f64>, issues: &mut Vec<Issue>) -> Option<Tree> {
+        let own_id = self.id(record);
+        let mut issue = |code, outcome, detail| issues.push(Issue { source, id: own_id.clone(), code, outcome, detail });
+        if let Some((code, detail)) = self.no_tree(record) {
+            issue(code, Outcome::SetAside, detail);
+            return None;
+        }
+        let id = if own_id.is_empty() {
+            let id = format!("{}:{}", self.file, record.row);
+            if self.columns.column("id").is_some() {
+                issue("id-missing", Outcome::Used, format!("named `{id}`"));
+            }
+            id
+        } else {
+            own_id.clone()
+        };
+        let (stems, rounding_m) = match self.stems(record) {
+            Ok(stems) => stems,
+            Err((code, detail)) => {
+                issue(code, Outcome::Used, format!("{detail}; kept as not assessed"));
+                (Stems::Unknown(code), 0.0)
+            }
+        };
+        Some(Tree {
+            id,
+            source,
+            place,
+            species: self.species(record),
+            stems,
+            rounding_m,
+            root_crown_diameter_m: self.root_crown_m(record),
+            crown_radius_m: self.crown_radius_m(record),
+            height_m: self.height.and_then(|height| height.metres(record)).filter(|metres| *metres <= TALLEST_M),
+            condition: self.text(record, "condition"),
+            owner: self.text(record, "owner"),
+            disposition: self.columns.column("disposition").and_then(|column| parse_disposition(record.cell(column))),
+            designated: self.columns.column("designated").is_some_and(|column| parse_yes_no(record.cell(column)) == Some(true)),
+            position_error_m: self.accuracy.and_then(|accuracy| accuracy.metres(record)),
+        })
+    }
+
+    fn text(&self, record: &RawRecord, role: &str) -> String {
+        self.columns.column(role).map_or(String::new(), |column| tidy(record.cell(column)))
+    }
+
+    /// Says why a record is no standing tree.
+    fn no_tree(&self, record: &RawRecord) -> Option<(&'static str, String)> {
+        let cells = [
+            ("status", CellKind::Status),
+            ("condition", CellKind::Condition),
+            ("species", CellKind::Name),
+            ("genus", CellKind::Name),
+            ("common", CellKind::Name),
+        ];
+        cells.into_iter().find_map(|(role, kind)| {
+            let column = self.columns.column(role)?;
+            let cell = record.cell(column);
+            let code = not_a_tree(kind, cell)?;
+            Some((code, format!("column `{}` says `{}`", self.columns.name(role), tidy(cell))))
+        })
+    }
+
+    /// The stems with half their rounding step, or the code and the reason why there are none.
+    fn stems(&self, record: &RawRecord) -> std::result::Result<(Stems, f64), (&'static str, String)> {
+        let Some(first) = &self.diameter else {
+            return Err(("diameter-missing", "the file has no diameter column".to_string()));
+        };
+        let mut plan = first;
+        let mut cell = first.read(record);
+        if matches!(cell, DiameterCell::Missing)
+            && let Some(second) = &self.second_diameter
+        {
+            plan = second;
+            cell = second.read(record);
+        }
+        match cell {
+            DiameterCell::Stems(stems) => Ok((Stems::Measured(stems), plan.rounding_m)),
+            DiameterCell::Range { low_m, high_m } => Ok((Stems::Range { low_m, high_m }, 0.0)),
+            DiameterCell::AtLeast(low_m) => Ok((Stems::AtLeast { low_m }, 0.0)),
+            DiameterCell::Missing => Err(("diameter-missing", "the diameter is empty".to_string())),
+            DiameterCell::Damaged { code, detail } => Err((code, detail)),
+        }
+    }
+
+    /// One stem above the root crown; of several, the equivalent one (square root of the sum of squares).
+    fn root_crown_m(&self, record: &RawRecord) -> Option<f64> {
+        match self.root_crown.as_ref()?.read(record) {
+            DiameterCell::Stems(stems) => Some(stems.iter().map(|d| d * d).sum::<f64>().sqrt()),
+            _ => None,
+        }
+    }
+
+    /// The longest of north, east, south and west, else half the spread.
+    fn crown_radius_m(&self, record: &RawRecord) -> Option<f64> {
+        let longest = self.crown_sides.iter().filter_map(|side| side.metres(record)).max_by(f64::total_cmp);
+        let radius_m = longest.or_else(|| self.crown.and_then(|crown| crown.metres(record)));
+        radius_m.filter(|radius| 2.0 * radius <= LARGEST_CROWN_M)
+    }
+
+    /// The scientific name, else genus, epithet and cultivar joined, else the common name; as written but for white space.
+    fn species(&self, record: &RawRecord) -> String {
+        let cultivar = self.text(record, "cultivar");
+        let with_cultivar = |name: String| {
+            if name.is_empty() || cultivar.is_empty() || cell_words(&name).contains(&cell_words(&cultivar)) {
+                name
+            } else if cultivar.contains(['\'', '\u{2018}', '"']) {
+                format!("{name} {cultivar}")
+            } else {
+                format!("{name} '{cultivar}'")
+            }
+        };
+        let species = self.text(record, "species");
+        if !species.is_empty() {
+            return with_cultivar(species);
+        }
+        let genus = self.text(record, "genus");
+        if !genus.is_empty() {
+            return with_cultivar(tidy(&format!("{genus} {}", self.text(record, "epithet"))));
+        }
+        self.text(record, "common")
+    }
+}
+
+#[cfg(test)]
+#[path = "trees_tests.rs"]
+mod tests;

@@ -1,0 +1,183 @@
+//! Raw records of proposed works -> facts in metres, and issues. The geometry is handed on as it stands.
+//!
+//! Projection, drawing out to a width and repair are other parts' work; so is putting works and permits together.
+
+use super::column_names::WORK_ROLES;
+use super::columns::{Columns, Decision};
+use super::kinds::Kinds;
+use super::place::{PlacePlan, decide_place};
+use super::status::permit_is_active;
+use super::trees::{Measure, measure};
+use super::words::tidy;
+use crate::error::{Error, Result};
+use crate::issue::{Issue, Outcome};
+use crate::model::effect::Effects;
+use crate::model::record::RawRecord;
+use crate::model::source::SourceRef;
+use crate::settings::ReadingChoices;
+use geo::Geometry;
+use std::borrow::Cow;
+
+const FLAG: &str = "--work-columns";
+
+/// What a record says of a work, apart from its geometry.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WorkFacts {
+    /// Its id; `file:row` where it has none.
+    pub id: String,
+    /// Id of its permit; the file's name without ending where the file has no permit column, or the cell is empty.
+    pub permit_id: String,
+    /// Status of the permit as written.
+    pub permit_status: String,
+    /// False where that status says withdrawn, denied, refused, expired ...
+    pub permit_active: bool,
+    /// Date of the permit as written.
+    pub permit_date: String,
+    /// Name in the kinds table; `unknown` where not found there.
+    pub kind: String,
+    /// As written.
+    pub kind_written: String,
+    /// What it does to roots, at its depth.
+    pub effects: Effects,
+    /// Whether it severs, at its depth.
+    pub severs: bool,
+    /// Full width of a line, metres: from the file, else from the kinds table.
+    pub width_m: Option<f64>,
+    /// Radius of a point, metres: from the file, else from the kinds table.
+    pub radius_m: Option<f64>,
+    /// Depth, metres, where given.
+    pub depth_m: Option<f64>,
+    /// To be drawn out around the shape, metres.
+    pub margin_m: f64,
+}
+
+/// How the records of one file become works.
+#[derive(Debug, Clone)]
+pub struct WorkPlan {
+    columns: Columns,
+    file: String,
+    place: PlacePlan,
+    kinds: Kinds,
+    width: Option<Measure>,
+    radius: Option<Measure>,
+    depth: Option<Measure>,
+    margin: Option<Measure>,
+}
+
+/// Decides how the records of one file of works are read.
+///
+/// # Errors
+/// `Usage` for roles and columns that do not exist; `Input` where there is no geometry, or a width, radius, depth or margin
+/// column states no unit.
+pub fn decide_works(at: &str, columns: &[String], sample: &[RawRecord], has_geometry: bool, choices: &ReadingChoices, kinds: &Kinds) -> Result<WorkPlan> {
+    let mut decided = Columns::decide(at, FLAG, WORK_ROLES, columns, sample, &choices.work_columns)?;
+    let place = decide_place(at, FLAG, &mut decided, sample, has_geometry)?;
+    if place.form == super::place::PlaceForm::None {
+        let listed = columns.iter().take(40).map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ");
+        return Err(Error::input(at, format!("no geometry and no column for one, got {listed}"), "--work-columns place=COLUMN (WKT, hex WKB or GeoJSON)"));
+    }
+    let width = length(at, &mut decided, "width", sample)?;
+    let radius = length(at, &mut decided, "radius", sample)?;
+    let depth = length(at, &mut decided, "depth", sample)?;
+    let margin = length(at, &mut decided, "margin", sample)?;
+    let file = at.rsplit(['/', '\\']).next().unwrap_or(at).to_string();
+    Ok(WorkPlan { columns: decided, file, place, kinds: kinds.clone(), width, radius, depth, margin })
+}
+
+/// A length whose unit must be stated: a trench of 24 is not guessed to be inches.
+fn length(at: &str, columns: &mut Columns, role: &'static str, sample: &[RawRecord]) -> Result<Option<Measure>> {
+    let Some(column) = columns.column(role) else { return Ok(None) };
+    let name = columns.name(role).to_string();
+    let values = sample.iter().map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).take(3);
+    let values = values.collect::<Vec<_>>().join(", ");
+    match measure(columns, role, sample, None, &mut Vec::new()) {
+        Some(found) => Ok(Some(found)),
+        None if values.is_empty() => Ok(None),
+        None => Err(Error::input(
+            at,
+            format!("column `{name}` gives a {role} without a unit, got {values}; expected the unit in the name, as in `{role}_m`, or by flag"),
+            format!("{FLAG} {role}={name}:m (or :ft, :in, :cm, :mm; {role}=none to leave the column alone)"),
+        )),
+    }
+}
+
+impl WorkPlan {
+    /// What was decided, role by role, for `inspect`.
+    pub fn decisions(&self) -> &[Decision] {
+        self.columns.decisions()
+    }
+
+    /// Longitude and latitude by name and by range: WGS 84.
+    pub fn lonlat_by_columns(&self) -> bool {
+        self.place.lonlat
+    }
+
+    /// The EPSG number that the cells of the geometry state.
+    pub fn embedded_srid(&self) -> Option<u32> {
+        self.place.srid
+    }
+
+    /// The geometry of a record in the file's CRS; `None` where it has none or one that cannot be read.
+    pub fn geometry<'a>(&self, record: &'a RawRecord) -> Option<Cow<'a, Geometry<f64>>> {
+        self.place.geometry(record)
+    }
+
+    /// What the record says of the work.
+    ///
+    /// Adds `kind-unknown` for kinds that the table does not have, and `id-missing` for empty cells of an id column.
+    pub fn work_facts(&self, record: &RawRecord, source: SourceRef, issues: &mut Vec<Issue>) -> WorkFacts {
+        let own_id = self.text(record, "id");
+        let id = if own_id.is_empty() { format!("{}:{}", self.file, record.row) } else { own_id.clone() };
+        if own_id.is_empty() && self.columns.column("id").is_some() {
+            issues.push(Issue { source, id: String::new(), code: "id-missing", outcome: Outcome::Used, detail: format!("named `{id}`") });
+        }
+        let kind_written = self.text(record, "kind");
+        let kind = self.kinds.find(&kind_written).unwrap_or_else(|| {
+            issues.push(Issue { source, id: own_id.clone(), code: "kind-unknown", outcome: Outcome::Used, detail: unknown_kind(&kind_written) });
+            self.kinds.unknown()
+        });
+        let metres = |measure: &Option<Measure>| measure.and_then(|measure| measure.metres(record));
+        let depth_m = metres(&self.depth);
+        let (effects, severs) = kind.at_depth(depth_m);
+        let permit_status = self.text(record, "status");
+        WorkFacts {
+            id,
+            permit_id: self.permit_id(record),
+            permit_active: permit_is_active(&permit_status),
+            permit_status,
+            permit_date: self.text(record, "date"),
+            kind: kind.name.clone(),
+            kind_written,
+            effects,
+            severs,
+            width_m: metres(&self.width).or(kind.width_m),
+            radius_m: metres(&self.radius).or(kind.radius_m),
+            depth_m,
+            margin_m: metres(&self.margin).unwrap_or(kind.margin_m),
+        }
+    }
+
+    fn permit_id(&self, record: &RawRecord) -> String {
+        let own = self.text(record, "permit");
+        if !own.is_empty() {
+            return own;
+        }
+        // `works.geojson#layer` -> `works#layer`
+        let (file, layer) = self.file.split_once('#').map_or((self.file.as_str(), None), |(file, layer)| (file, Some(layer)));
+        let stem = file.rsplit_once('.').map_or(file, |(stem, _)| if stem.is_empty() { file } else { stem });
+        layer.map_or(stem.to_string(), |layer| format!("{stem}#{layer}"))
+    }
+
+    fn text(&self, record: &RawRecord, role: &str) -> String {
+        self.columns.column(role).map_or(String::new(), |column| tidy(record.cell(column)))
+    }
+}
+
+fn unknown_kind(written: &str) -> String {
+    let said = if written.is_empty() { "no kind is given".to_string() } else { format!("kind `{written}` is not in the kinds table") };
+    format!("{said}; counted as a severing cut, the worst case (--work-kinds FILE adds a kind)")
+}
+
+#[cfg(test)]
+#[path = "works_tests.rs"]
+mod tests;
