@@ -20,7 +20,7 @@ pub struct Candidate {
     pub why: String,
 }
 
-/// The grids worth trying, one a line: code, base, west, south, east, north, name.
+/// The grids worth trying, one a line: code, base, west, south, east, north, min_x, min_y, max_x, max_y, name.
 const GRIDS: &str = include_str!("grids.csv");
 
 /// The farthest that two files of one job may be thought apart, in kilometres.
@@ -38,7 +38,10 @@ pub fn candidates(points: &[(f64, f64)], near_lonlat: Option<(f64, f64)>) -> Vec
     let Some(middle) = middle_of(points) else { return Vec::new() };
     let mut found: Vec<(f64, Candidate)> = angles(points, middle, near_lonlat);
     if found.is_empty() {
-        found.extend(grids(near_lonlat).iter().filter_map(|grid| tried(grid, points, middle, near_lonlat)));
+        let fitting = grids(points, near_lonlat);
+        let tried = fitting.iter().filter_map(|grid| tried(grid, points, middle, near_lonlat));
+        // Without the other file the first that fit are the best; with it all have to be ranked by distance.
+        found.extend(tried.take(if near_lonlat.is_none() { SHOWN } else { usize::MAX }));
         if near_lonlat.is_none() {
             found.extend(any_utm(middle));
         }
@@ -94,16 +97,19 @@ struct Grid {
     /// Code of the geographic CRS that it is built on: converting to that is a matter of the projection alone.
     base: u32,
     area: [f64; 4],
+    /// Lowest easting and northing, highest easting and northing within the area, in the grid's own unit.
+    range: [f64; 4],
     name: String,
 }
 
 impl Grid {
     fn read(line: &str) -> Option<Grid> {
-        let cells: Vec<&str> = line.splitn(7, ',').collect();
-        let [code, base, west, south, east, north, name] = cells[..] else { return None };
-        let degrees = |cell: &str| cell.parse::<f64>().ok();
-        let area = [degrees(west)?, degrees(south)?, degrees(east)?, degrees(north)?];
-        Some(Grid { code: code.parse().ok()?, base: base.parse().ok()?, area, name: name.to_string() })
+        let cells: Vec<&str> = line.splitn(11, ',').collect();
+        let [code, base, .., name] = cells[..] else { return None };
+        let numbers: Vec<f64> = cells.get(2..10)?.iter().map(|cell| cell.parse().ok()).collect::<Option<_>>()?;
+        let [west, south, east, north, min_x, min_y, max_x, max_y] = numbers[..] else { return None };
+        let (area, range) = ([west, south, east, north], [min_x, min_y, max_x, max_y]);
+        Some(Grid { code: code.parse().ok()?, base: base.parse().ok()?, area, range, name: name.to_string() })
     }
 
     /// Whether a place lies in the area of use or within `margin_km` of it.
@@ -116,27 +122,44 @@ impl Grid {
         from_middle <= half_width + longitude_margin && lat >= south - latitude_margin && lat <= north + latitude_margin
     }
 
+    /// Whether most points can be coordinates of this grid: a look at numbers, before PROJ has to work.
+    fn may_hold(&self, points: &[(f64, f64)]) -> bool {
+        let [min_x, min_y, max_x, max_y] = self.range;
+        share(points, |x, y| x >= min_x && x <= max_x && y >= min_y && y <= max_y) >= ENOUGH
+    }
+
+    /// Square degrees.
+    fn size(&self) -> f64 {
+        self.width() * (self.area[3] - self.area[1])
+    }
+
     fn width(&self) -> f64 {
         let [west, _, east, _] = self.area;
         if west <= east { east - west } else { east + 360.0 - west }
     }
 }
 
-/// Every grid of the list, and the UTM zones around the other file where its place is known.
-fn grids(near: Option<(f64, f64)>) -> Vec<Grid> {
+/// The grids of the list that may hold the points, smallest area first, and the UTM zones around the other file where it is known.
+fn grids(points: &[(f64, f64)], near: Option<(f64, f64)>) -> Vec<Grid> {
     let mut grids: Vec<Grid> = GRIDS.lines().filter(|line| !line.starts_with('#')).filter_map(Grid::read).collect();
     if let Some((lon, lat)) = near {
         let here = ((wrap_longitude(lon) + 180.0) / 6.0).floor() as i64;
         grids.extend([here - 1, here, here + 1].into_iter().flat_map(|zone| utm(zone.rem_euclid(60) as u32 + 1, lat)));
         grids.retain(|grid| grid.holds(lon, lat, NEAR_KM));
     }
+    grids.retain(|grid| grid.may_hold(points));
+    grids.sort_by(|one, other| one.size().total_cmp(&other.size()));
     grids
 }
 
 /// A UTM zone (1 to 60) on the datums that have codes for it.
 fn utm(zone: u32, lat: f64) -> Vec<Grid> {
     let west = f64::from(zone) * 6.0 - 186.0;
-    let row = |code, base, south, north, name: String| Grid { code, base, area: [west, south, west + 6.0, north], name };
+    let row = |code, base, south, north, name: String| {
+        // A zone is 6 degrees wide: 334 km to either side at the equator.
+        let range = [160_000.0, 0.0, 840_000.0, 10_000_000.0];
+        Grid { code, base, area: [west, south, west + 6.0, north], range, name }
+    };
     if lat < 0.0 {
         return vec![row(32700 + zone, 4326, -80.0, 0.0, format!("WGS 84 / UTM zone {zone}S"))];
     }
@@ -164,8 +187,7 @@ fn tried(grid: &Grid, points: &[(f64, f64)], middle: (f64, f64), near: Option<(f
         return None;
     }
     // Without the other file a small area that fits says more than a large one.
-    let size = grid.width() * (grid.area[3] - grid.area[1]);
-    let (rank, place) = ranked(degrees(middle.0, middle.1)?, near, size)?;
+    let (rank, place) = ranked(degrees(middle.0, middle.1)?, near, grid.size())?;
     Some((rank, Candidate { definition, name: grid.name.clone(), why: format!("the coordinates fall into its area of use: {place}") }))
 }
 
