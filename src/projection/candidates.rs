@@ -4,10 +4,10 @@
 //! area of use, it is a candidate. Where the other file's place is known, the nearer the better. It must not choose.
 //!
 //! # Source
-//! Codes, names and areas of use: the EPSG data set in PROJ. Which codes are common in city files: common practice, no source.
+//! Codes, names and areas of use in `grids.csv`: the EPSG data set, held against PROJ by a test. Which codes are common in city files:
+//! common practice, no source.
 
-use super::geographic::wrap_longitude;
-use proj::Proj;
+use super::geographic::{distance_km, wrap_longitude};
 
 /// One CRS that the coordinates fit.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,21 +20,13 @@ pub struct Candidate {
     pub why: String,
 }
 
-/// National and regional grids, in no order that matters.
-const GRIDS: &[u32] = &[
-    27700, 29902, 2157, 2154, 3812, 31370, 28992, 25831, 25832, 25833, 3006, 3007, 3008, 3011, 3067, 2056, 21781, 31287, 31256, 5514, 2180,
-    2193, 3763, 7856, 28355, 28356, 3005, 3347, 2950, 26717, 2039, 3946, 31467, 31468, 23700, 3794, 3765, 3346, 3301, 3414, 2326, 5179,
-];
-
-/// NAD83 State Plane zones of large cities, in US survey feet, international feet (2222, 2223, 2913) and metres.
-const STATE_PLANE: &[u32] = &[
-    2263, 2260, 2225, 2226, 2227, 2228, 2229, 2230, 2222, 2223, 2231, 2232, 2234, 2235, 2236, 2237, 2238, 2239, 2240, 2246, 2248, 2249,
-    2251, 2252, 2253, 2264, 2272, 2271, 2274, 2275, 2276, 2277, 2278, 2279, 2283, 2284, 2285, 2286, 2287, 2289, 2913, 2269, 3424, 3433,
-    3435, 3436, 3451, 3734, 3735, 2965, 3560, 2893, 2926, 2263, 26986, 32118,
-];
+/// The grids worth trying, one a line: code, base, west, south, east, north, min_x, min_y, max_x, max_y, name.
+const GRIDS: &str = include_str!("grids.csv");
 
 /// The farthest that two files of one job may be thought apart, in kilometres.
 const NEAR_KM: f64 = 300.0;
+/// The share of points that must fit.
+const ENOUGH: f64 = 0.9;
 /// As many candidates as a person reads.
 const SHOWN: usize = 8;
 
@@ -46,9 +38,10 @@ pub fn candidates(points: &[(f64, f64)], near_lonlat: Option<(f64, f64)>) -> Vec
     let Some(middle) = middle_of(points) else { return Vec::new() };
     let mut found: Vec<(f64, Candidate)> = angles(points, middle, near_lonlat);
     if found.is_empty() {
-        for code in codes(near_lonlat) {
-            found.extend(tried(code, points, middle, near_lonlat));
-        }
+        let fitting = grids(points, near_lonlat);
+        let tried = fitting.iter().filter_map(|grid| tried(grid, points, middle, near_lonlat));
+        // Without the other file the first that fit are the best; with it all have to be ranked by distance.
+        found.extend(tried.take(if near_lonlat.is_none() { SHOWN } else { usize::MAX }));
         if near_lonlat.is_none() {
             found.extend(any_utm(middle));
         }
@@ -83,7 +76,7 @@ fn angles(points: &[(f64, f64)], (x, y): (f64, f64), near: Option<(f64, f64)>) -
             lon.abs() <= 180.0 && lat.abs() <= 90.0
         });
         // Metres from a local origin also fit a degree range near 0, 0: nobody plants street trees in the Gulf of Guinea.
-        if fitting < 0.9 || (lon.abs() < 1.0 && lat.abs() < 1.0) {
+        if fitting < ENOUGH || (lon.abs() < 1.0 && lat.abs() < 1.0) {
             continue;
         }
         let Some((rank, place)) = ranked((lon, lat), near, if swapped { 2.0 } else { 1.0 }) else { continue };
@@ -97,64 +90,105 @@ fn angles(points: &[(f64, f64)], (x, y): (f64, f64), near: Option<(f64, f64)>) -
     found
 }
 
-/// Every code worth trying; UTM zones only where the other file says which.
-fn codes(near: Option<(f64, f64)>) -> Vec<u32> {
-    let mut codes = [GRIDS, STATE_PLANE].concat();
-    codes.push(3857);
-    if let Some((lon, lat)) = near {
-        let zone = (((wrap_longitude(lon) + 180.0) / 6.0).floor() as i64).clamp(0, 59) + 1;
-        for zone in [zone - 1, zone, zone + 1] {
-            let zone = u32::try_from((zone - 1).rem_euclid(60) + 1).unwrap_or(1);
-            codes.push(if lat < 0.0 { 32700 } else { 32600 } + zone);
-            if lat > 14.0 && zone <= 23 {
-                codes.push(26900 + zone);
-            }
-            if lat > 34.0 && (28..=38).contains(&zone) {
-                codes.push(25800 + zone);
-            }
-        }
+/// A grid and the area in degrees where it may be used.
+#[derive(Debug, Clone, PartialEq)]
+struct Grid {
+    code: u32,
+    /// Code of the geographic CRS that it is built on: converting to that is a matter of the projection alone.
+    base: u32,
+    area: [f64; 4],
+    /// Lowest easting and northing, highest easting and northing within the area, in the grid's own unit.
+    range: [f64; 4],
+    name: String,
+}
+
+impl Grid {
+    fn read(line: &str) -> Option<Grid> {
+        let cells: Vec<&str> = line.splitn(11, ',').collect();
+        let [code, base, .., name] = cells[..] else { return None };
+        let numbers: Vec<f64> = cells.get(2..10)?.iter().map(|cell| cell.parse().ok()).collect::<Option<_>>()?;
+        let [west, south, east, north, min_x, min_y, max_x, max_y] = numbers[..] else { return None };
+        let (area, range) = ([west, south, east, north], [min_x, min_y, max_x, max_y]);
+        Some(Grid { code: code.parse().ok()?, base: base.parse().ok()?, area, range, name: name.to_string() })
     }
-    codes.sort_unstable();
-    codes.dedup();
-    codes
+
+    /// Whether a place lies in the area of use or within `margin_km` of it.
+    fn holds(&self, lon: f64, lat: f64, margin_km: f64) -> bool {
+        let [west, south, _, north] = self.area;
+        let latitude_margin = margin_km / 111.0;
+        let longitude_margin = latitude_margin / lat.to_radians().cos().max(0.1);
+        let half_width = self.width() / 2.0;
+        let from_middle = wrap_longitude(lon - (west + half_width)).abs();
+        from_middle <= half_width + longitude_margin && lat >= south - latitude_margin && lat <= north + latitude_margin
+    }
+
+    /// Whether most points can be coordinates of this grid: a look at numbers, before PROJ has to work.
+    fn may_hold(&self, points: &[(f64, f64)]) -> bool {
+        let [min_x, min_y, max_x, max_y] = self.range;
+        share(points, |x, y| x >= min_x && x <= max_x && y >= min_y && y <= max_y) >= ENOUGH
+    }
+
+    /// Square degrees.
+    fn size(&self) -> f64 {
+        self.width() * (self.area[3] - self.area[1])
+    }
+
+    fn width(&self) -> f64 {
+        let [west, _, east, _] = self.area;
+        if west <= east { east - west } else { east + 360.0 - west }
+    }
+}
+
+/// The grids of the list that may hold the points, smallest area first, and the UTM zones around the other file where it is known.
+fn grids(points: &[(f64, f64)], near: Option<(f64, f64)>) -> Vec<Grid> {
+    let mut grids: Vec<Grid> = GRIDS.lines().filter(|line| !line.starts_with('#')).filter_map(Grid::read).collect();
+    if let Some((lon, lat)) = near {
+        let here = ((wrap_longitude(lon) + 180.0) / 6.0).floor() as i64;
+        grids.extend([here - 1, here, here + 1].into_iter().flat_map(|zone| utm(zone.rem_euclid(60) as u32 + 1, lat)));
+        grids.retain(|grid| grid.holds(lon, lat, NEAR_KM));
+    }
+    grids.retain(|grid| grid.may_hold(points));
+    grids.sort_by(|one, other| one.size().total_cmp(&other.size()));
+    grids
+}
+
+/// A UTM zone (1 to 60) on the datums that have codes for it.
+fn utm(zone: u32, lat: f64) -> Vec<Grid> {
+    let west = f64::from(zone) * 6.0 - 186.0;
+    let row = |code, base, south, north, name: String| {
+        // A zone is 6 degrees wide: 334 km to either side at the equator.
+        let range = [160_000.0, 0.0, 840_000.0, 10_000_000.0];
+        Grid { code, base, area: [west, south, west + 6.0, north], range, name }
+    };
+    if lat < 0.0 {
+        return vec![row(32700 + zone, 4326, -80.0, 0.0, format!("WGS 84 / UTM zone {zone}S"))];
+    }
+    let mut found = vec![row(32600 + zone, 4326, 0.0, 84.0, format!("WGS 84 / UTM zone {zone}N"))];
+    if zone <= 23 {
+        found.push(row(26900 + zone, 4269, 14.0, 84.0, format!("NAD83 / UTM zone {zone}N")));
+    }
+    if (28..=38).contains(&zone) {
+        found.push(row(25800 + zone, 4258, 34.0, 84.0, format!("ETRS89 / UTM zone {zone}N")));
+    }
+    found
 }
 
 /// A grid, where at least nine points in ten read in it fall into its area of use.
-fn tried(code: u32, points: &[(f64, f64)], middle: (f64, f64), near: Option<(f64, f64)>) -> Option<(f64, Candidate)> {
-    let definition = format!("EPSG:{code}");
-    let grid = Proj::new(&definition).ok()?;
-    let area = grid.area_of_use().ok()?.0?;
-    let within = |lon: f64, lat: f64| {
-        let in_longitude = if area.west <= area.east { lon >= area.west && lon <= area.east } else { lon >= area.west || lon <= area.east };
-        in_longitude && lat >= area.south && lat <= area.north
+fn tried(grid: &Grid, points: &[(f64, f64)], middle: (f64, f64), near: Option<(f64, f64)>) -> Option<(f64, Candidate)> {
+    let definition = format!("EPSG:{}", grid.code);
+    let to_degrees = super::between("candidates", &definition, &format!("EPSG:{}", grid.base), None).ok()?;
+    // PROJ takes absurd values too; those do not come back to themselves.
+    let degrees = |x: f64, y: f64| {
+        let (lon, lat) = to_degrees.convert((x, y)).ok()?;
+        let (back_x, back_y): (f64, f64) = to_degrees.project((lon, lat), true).ok()?;
+        ((back_x - x).hypot(back_y - y) < 0.01).then_some((lon, lat))
     };
-    // The other file's place rules most grids out before PROJ has to work.
-    if near.is_some_and(|(lon, lat)| !within_about(&area, lon, lat)) {
+    if share(points, |x, y| degrees(x, y).is_some_and(|(lon, lat)| grid.holds(lon, lat, 0.0))) < ENOUGH {
         return None;
     }
-    let to_degrees = super::between("candidates", &definition, "EPSG:4326", None).ok()?;
-    let degrees = |x: f64, y: f64| to_degrees.convert((x, y)).ok().filter(|(lon, lat)| lon.is_finite() && lat.is_finite());
-    if share(points, |x, y| degrees(x, y).is_some_and(|(lon, lat)| within(lon, lat))) < 0.9 {
-        return None;
-    }
-    let width = if area.west <= area.east { area.east - area.west } else { area.east + 360.0 - area.west };
     // Without the other file a small area that fits says more than a large one.
-    let (rank, place) = ranked(degrees(middle.0, middle.1)?, near, width * (area.north - area.south))?;
-    let name = grid.proj_info().description.unwrap_or_default();
-    Some((rank, Candidate { definition, name, why: format!("the coordinates fall into its area of use: {place}") }))
-}
-
-/// Whether a place lies in an area or within [`NEAR_KM`] or so of it.
-fn within_about(area: &proj::Area, lon: f64, lat: f64) -> bool {
-    let latitude_margin = NEAR_KM / 111.0;
-    let longitude_margin = latitude_margin / lat.to_radians().cos().max(0.1);
-    let half_width = wrap_width(area.west, area.east) / 2.0;
-    let from_middle = wrap_longitude(lon - (area.west + half_width)).abs();
-    from_middle <= half_width + longitude_margin && lat >= area.south - latitude_margin && lat <= area.north + latitude_margin
-}
-
-fn wrap_width(west: f64, east: f64) -> f64 {
-    if west <= east { east - west } else { east + 360.0 - west }
+    let (rank, place) = ranked(degrees(middle.0, middle.1)?, near, grid.size())?;
+    Some((rank, Candidate { definition, name: grid.name.clone(), why: format!("the coordinates fall into its area of use: {place}") }))
 }
 
 /// UTM of any zone, where the coordinates can be one: easting within a zone's width, northing within the globe.
@@ -176,12 +210,10 @@ fn ranked((lon, lat): (f64, f64), near: Option<(f64, f64)>, otherwise: f64) -> O
     let place = format!("longitude {lon:.3}, latitude {lat:.3}");
     let Some(near) = near else { return Some((otherwise, place)) };
     let km = distance_km((lon, lat), near);
-    (km <= NEAR_KM).then(|| (km, format!("{place}, {km:.1} km from the other file")))
+    // Ranked by 0.1 km, so that two datums a metre apart do not take turns.
+    (km <= NEAR_KM).then(|| ((km * 10.0).round(), format!("{place}, {km:.1} km from the other file")))
 }
 
-/// On a sphere of 6371 km: good enough to rank.
-fn distance_km((lon_a, lat_a): (f64, f64), (lon_b, lat_b): (f64, f64)) -> f64 {
-    let (dlat, dlon) = ((lat_b - lat_a).to_radians() / 2.0, (lon_b - lon_a).to_radians() / 2.0);
-    let chord = dlat.sin().powi(2) + lat_a.to_radians().cos() * lat_b.to_radians().cos() * dlon.sin().powi(2);
-    2.0 * 6371.0 * chord.sqrt().min(1.0).asin()
-}
+#[cfg(test)]
+#[path = "candidates_tests.rs"]
+mod tests;

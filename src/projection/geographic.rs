@@ -55,6 +55,11 @@ impl GeographicBase {
         if json["type"] == "BoundCRS" {
             json = json["source_crs"].take();
         }
+        // Within a projected CRS PROJJSON leaves the type of the base out.
+        let untyped = json["type"].is_null() && json["coordinate_system"]["subtype"] == "ellipsoidal";
+        if let Some(members) = json.as_object_mut().filter(|_| untyped) {
+            members.insert("type".to_string(), "GeographicCRS".into());
+        }
         let kind = json["type"].as_str().unwrap_or("nothing").to_string();
         if kind != "GeographicCRS" {
             return Err(wrong(format!("rests on {kind}")));
@@ -141,6 +146,13 @@ pub(super) fn wrap_longitude(lon_deg: f64) -> f64 {
     }
     let wrapped = (lon_deg + 180.0).rem_euclid(360.0) - 180.0;
     if wrapped == -180.0 { 180.0 } else { wrapped }
+}
+
+/// Kilometres between two places in degrees, longitude first, on a sphere of 6371 km: good to 0.6 %, enough to rank and to warn.
+pub(super) fn distance_km((lon_a, lat_a): (f64, f64), (lon_b, lat_b): (f64, f64)) -> f64 {
+    let (dlat, dlon) = ((lat_b - lat_a).to_radians() / 2.0, (lon_b - lon_a).to_radians() / 2.0);
+    let chord = dlat.sin().powi(2) + lat_a.to_radians().cos() * lat_b.to_radians().cos() * dlon.sin().powi(2);
+    2.0 * 6371.0 * chord.sqrt().min(1.0).asin()
 }
 
 /// Converts between a CRS's own coordinates and degrees east of Greenwich on the same datum.

@@ -7,7 +7,7 @@
 //! Lambert Azimuthal Equal Area: EPSG coordinate operation method 9820. Its scale at an angle c from the centre is cos(c/2) along the
 //! ray and 1/cos(c/2) across it, which is 1e-4 from 1 at c = 0.0283 (180 km); derived from the sphere, checked against geodesics.
 
-use super::geographic::{DegreesOf, GeographicBase, wrap_longitude};
+use super::geographic::{GeographicBase, distance_km, wrap_longitude};
 use super::operation::resolve_unchecked;
 use super::{Projector, crs_error};
 use crate::error::Result;
@@ -16,8 +16,8 @@ use serde_json::json;
 
 /// How far lengths and areas may be off, as a share: the contract's 1 part in 10,000.
 const LIMIT: f64 = 1e-4;
-/// How far from the centre the default measuring CRS keeps lengths true to [`LIMIT`], in metres.
-const TRUE_WITHIN_M: f64 = 180_000.0;
+/// How far from the centre the default measuring CRS keeps lengths true to [`LIMIT`], in kilometres, less 1 % for the sphere.
+const TRUE_WITHIN_KM: f64 = 178.0;
 
 /// The CRS in which everything is measured.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,12 +61,11 @@ pub fn measuring_crs(works_crs: &Crs, extent_lonlat: [f64; 4]) -> Result<Measuri
     }
     let width = if west <= east { east - west } else { east + 360.0 - west };
     // At a pole every longitude will do; half the width stays harmless.
-    let lon_deg = rounded(wrap_longitude(west + width / 2.0));
+    let lon_deg = wrap_longitude(rounded(wrap_longitude(west + width / 2.0)));
     let lat_deg = rounded((south + north) / 2.0).clamp(-90.0, 90.0);
+    check_reach((lon_deg, lat_deg), extent_lonlat)?;
     let crs = equal_area_at("the works", works_crs, lon_deg, lat_deg)?;
-    let measuring = MeasuringCrs { crs, centre: Some((lon_deg, lat_deg)) };
-    check_reach(&measuring, extent_lonlat)?;
-    Ok(measuring)
+    Ok(MeasuringCrs { crs, centre: Some((lon_deg, lat_deg)) })
 }
 
 /// To 0.1 degree, and never -0.
@@ -74,23 +73,17 @@ fn rounded(degrees: f64) -> f64 {
     (degrees * 10.0).round() / 10.0 + 0.0
 }
 
-fn check_reach(measuring: &MeasuringCrs, [west, south, east, north]: [f64; 4]) -> Result<()> {
-    let degrees = DegreesOf::new("the works", &measuring.crs)?;
+fn check_reach(centre: (f64, f64), [west, south, east, north]: [f64; 4]) -> Result<()> {
     let corners = [(west, south), (east, south), (west, north), (east, north)];
-    let reach_m = corners
-        .iter()
-        .map(|&(lon, lat)| degrees.coordinates(lon, lat).map_or(f64::INFINITY, |place| place.x.hypot(place.y)))
-        .fold(0.0, f64::max);
-    if reach_m <= TRUE_WITHIN_M {
+    let reach_km = corners.iter().map(|&corner| distance_km(corner, centre)).fold(0.0, f64::max);
+    if reach_km <= TRUE_WITHIN_KM {
         return Ok(());
     }
     let what = format!(
-        "the works reach {:.0} km from their middle (longitude {west} to {east}, latitude {south} to {north}); expected one city, at most {:.0} km, \
-         where one plane keeps lengths true to 1 part in 10,000",
-        reach_m / 1000.0,
-        TRUE_WITHIN_M / 1000.0
+        "the works reach {reach_km:.0} km from their middle (longitude {west} to {east}, latitude {south} to {north}); expected one city, \
+         at most {TRUE_WITHIN_KM:.0} km, where one plane keeps lengths true to 1 part in 10,000"
     );
-    Err(crs_error("the works", what, "screen one city at a time, or look for a stray work: rootward inspect --works FILE"))
+    Err(crs_error("the works", what, "screen one city at a time, or look for a stray work: rootward inspect FILE"))
 }
 
 /// An equal-area CRS in metres on the datum of another, centred anywhere.

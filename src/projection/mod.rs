@@ -26,7 +26,7 @@ pub use candidates::{Candidate, candidates};
 pub use geographic::{extent_lonlat, wgs84};
 pub use measuring::{Distortion, MeasuringCrs, check_measure_crs, measuring_crs};
 pub use operation::{DEFAULT_DATUM_ERROR_M, Operation, UNKNOWN_ACCURACY_M, resolve};
-pub use projector::{PointProblem, Projector, ToWgs84};
+pub use projector::{PointProblem, Projector, ROUND_TRIP_LIMIT_M, ToWgs84};
 pub use range::InputRange;
 
 use crate::error::{Error, Result};
@@ -66,9 +66,16 @@ fn between(at: &str, from: &str, to: &str, area: Option<[f64; 4]>) -> Result<Pro
 }
 
 fn no_way(at: &str, from: &str, to: &str, reason: &str) -> Error {
+    let unknown = [from, to].into_iter().find(|definition| {
+        std::panic::catch_unwind(|| Proj::new(definition).is_err()).unwrap_or(true)
+    });
+    let what = match unknown {
+        Some(definition) => format!("PROJ does not know the CRS {}; expected a code, WKT or PROJJSON", brief(definition)),
+        None => format!("no way from {} to {} ({reason}); expected two CRSs that PROJ can bring together", brief(from), brief(to)),
+    };
     crs_error(
         at,
-        format!("no way from {} to {}: {reason}; expected two CRSs that PROJ knows", brief(from), brief(to)),
+        what,
         "name the CRS by its code, e.g. --trees-crs EPSG:26910 or --works-crs EPSG:26910",
     )
 }

@@ -9,6 +9,9 @@ use crate::error::Result;
 use geo::{Coord, Geometry, MapCoords};
 use proj::Proj;
 
+/// How far a point may land from itself after there and back, in metres.
+pub const ROUND_TRIP_LIMIT_M: f64 = 0.001;
+
 /// Why a point cannot be used.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum PointProblem {
@@ -52,9 +55,7 @@ impl Projector {
     /// [`PointProblem::NotFinite`], [`PointProblem::OutsideArea`].
     pub fn forward(&self, x: f64, y: f64) -> std::result::Result<Coord<f64>, PointProblem> {
         self.check_input(x, y)?;
-        let scale = self.operation.input_scale;
-        let (x, y) = self.proj.convert((x * scale, y * scale)).map_err(|_| PointProblem::NotFinite)?;
-        finite(x * self.operation.output_scale, y * self.operation.output_scale)
+        self.plain_forward(Coord { x, y })
     }
 
     /// Converts points in place, many at a time. A point with a problem becomes NaN, and is returned with its position, in order.
@@ -93,13 +94,30 @@ impl Projector {
 
     /// Converts one point back, from the target (metres where projected) to the source's own coordinates.
     ///
+    /// PROJ's way back is up to 1.6 mm off in the equal-area plane (its series for the latitude stops early) and 1.3 mm after a datum
+    /// shift (the height made on the way is dropped), so its answer is sent forward once more and the difference taken off.
+    ///
     /// # Errors
     /// [`PointProblem::NotFinite`].
     pub fn inverse(&self, x: f64, y: f64) -> std::result::Result<Coord<f64>, PointProblem> {
+        let target = finite(x, y)?;
+        let first = self.plain_inverse(target)?;
+        let landed = self.plain_forward(first)?;
+        self.plain_inverse(target + (target - landed))
+    }
+
+    fn plain_inverse(&self, target: Coord<f64>) -> std::result::Result<Coord<f64>, PointProblem> {
         let (input_scale, output_scale) = (self.operation.input_scale, self.operation.output_scale);
-        finite(x, y)?;
-        let (x, y) = self.proj.project((x / output_scale, y / output_scale), true).map_err(|_| PointProblem::NotFinite)?;
+        let given = (target.x / output_scale, target.y / output_scale);
+        let (x, y) = self.proj.project(given, true).map_err(|_| PointProblem::NotFinite)?;
         finite(x / input_scale, y / input_scale)
+    }
+
+    fn plain_forward(&self, source: Coord<f64>) -> std::result::Result<Coord<f64>, PointProblem> {
+        let (input_scale, output_scale) = (self.operation.input_scale, self.operation.output_scale);
+        let given = (source.x * input_scale, source.y * input_scale);
+        let (x, y) = self.proj.convert(given).map_err(|_| PointProblem::NotFinite)?;
+        finite(x * output_scale, y * output_scale)
     }
 
     /// How far a point lands from itself after there and back, in metres (angles: at the length of a degree on the equator).
@@ -118,7 +136,7 @@ impl Projector {
     pub fn checked(&self, x: f64, y: f64) -> std::result::Result<Coord<f64>, PointProblem> {
         let there = self.forward(x, y)?;
         let off_m = self.distance_back_m(x, y, there)?;
-        if off_m <= self.operation.round_trip_limit_m() { Ok(there) } else { Err(PointProblem::RoundTrip(off_m)) }
+        if off_m <= ROUND_TRIP_LIMIT_M { Ok(there) } else { Err(PointProblem::RoundTrip(off_m)) }
     }
 
     /// Converts every vertex of a geometry, each checked there and back. Edges stay straight between vertices.
@@ -180,7 +198,7 @@ impl ToWgs84 {
         Ok(ToWgs84 { projector: Projector::new(operation)? })
     }
 
-    /// Longitude and latitude in degrees of a point in metres.
+    /// Longitude and latitude in degrees of a point in metres; within 2 mm of the exact place, a fifth of the last of 7 decimals.
     ///
     /// # Errors
     /// [`PointProblem::NotFinite`].

@@ -46,16 +46,26 @@ pub enum InputRange {
 }
 
 impl InputRange {
-    /// The range of a CRS, from its area of use.
+    /// The range of a CRS from its area of use, after an exact look at whether `sample` lies in that.
+    ///
+    /// `None` where it does not. The range itself is coarser for a projected CRS: the box around the area.
     ///
     /// # Errors
     /// `Error::Crs` where the CRS cannot be converted to longitude and latitude.
-    pub fn of(at: &str, crs: &Crs) -> Result<InputRange> {
-        match (crs.kind, crs.area_of_use) {
-            (CrsKind::Geographic, area) => angles(at, crs, area),
-            (_, None) => Ok(InputRange::Any),
-            (_, Some(area)) => box_around(&DegreesOf::new(at, crs)?, widened(area)),
-        }
+    pub(super) fn holding(at: &str, crs: &Crs, sample: (f64, f64)) -> Result<Option<InputRange>> {
+        let range = match (crs.kind, crs.area_of_use) {
+            (CrsKind::Geographic, area) => angles(at, crs, area)?,
+            (_, None) => InputRange::Any,
+            (_, Some(area)) => {
+                let (degrees, area) = (DegreesOf::new(at, crs)?, widened(area));
+                let within = degrees.degrees(sample.0, sample.1).is_some_and(|place| in_area(area, place.x, place.y));
+                if !within {
+                    return Ok(None);
+                }
+                box_around(&degrees, area)
+            }
+        };
+        Ok(range.contains(sample.0, sample.1).then_some(range))
     }
 
     /// The same range in another unit: every number times `factor`.
@@ -72,13 +82,16 @@ impl InputRange {
     pub fn contains(&self, x: f64, y: f64) -> bool {
         match *self {
             InputRange::Any => true,
-            InputRange::Angles { west, south, east, north } => {
-                let within_longitude = if west <= east { x >= west && x <= east } else { x >= west || x <= east };
-                within_longitude && y >= south && y <= north
-            }
+            InputRange::Angles { west, south, east, north } => in_area([west, south, east, north], x, y),
             InputRange::Box { min_x, min_y, max_x, max_y } => x >= min_x && x <= max_x && y >= min_y && y <= max_y,
         }
     }
+}
+
+/// Whether a place lies in west, south, east, north; west exceeds east across the antimeridian.
+fn in_area([west, south, east, north]: [f64; 4], lon: f64, lat: f64) -> bool {
+    let in_longitude = if west <= east { lon >= west && lon <= east } else { lon >= west || lon <= east };
+    in_longitude && lat >= south && lat <= north
 }
 
 /// The area with its margin, within the globe.
@@ -106,7 +119,7 @@ fn angles(at: &str, crs: &Crs, area: Option<[f64; 4]>) -> Result<InputRange> {
 }
 
 /// The box around the area's outline and inner grid; points that the projection cannot take are passed over.
-fn box_around(degrees: &DegreesOf, [west, south, east, north]: [f64; 4]) -> Result<InputRange> {
+fn box_around(degrees: &DegreesOf, [west, south, east, north]: [f64; 4]) -> InputRange {
     let east = if west <= east { east } else { east + 360.0 };
     let (mut min_x, mut min_y, mut max_x, mut max_y) = (f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY);
     for column in 0..=STEPS {
@@ -120,5 +133,5 @@ fn box_around(degrees: &DegreesOf, [west, south, east, north]: [f64; 4]) -> Resu
         }
     }
     let found = min_x < max_x && min_y < max_y;
-    Ok(if found { InputRange::Box { min_x, min_y, max_x, max_y } } else { InputRange::Any })
+    if found { InputRange::Box { min_x, min_y, max_x, max_y } } else { InputRange::Any }
 }

@@ -1,5 +1,5 @@
 //! CRS descriptions for tests, as `projinfo -o PROJJSON` of PROJ 9.1.1 gives them, cut down to what is used.
-#![allow(dead_code, missing_docs)]
+#![allow(dead_code)]
 
 use rootward::model::crs::{Crs, CrsKind};
 
@@ -21,7 +21,7 @@ fn geographic(name: &str, datum: &str, on: &str, code: u32) -> String {
     let kind = if datum.contains("ensemble") { "datum_ensemble" } else { "datum" };
     let (ellipsoid, extra) = (
         ellipsoid(on),
-        if kind == "datum" { r#""type":"GeodeticReferenceFrame","# } else { r#""members":[],"accuracy":"2.0","# },
+        if kind == "datum" { r#""type":"GeodeticReferenceFrame","# } else { r#""members":[{"name":"European Terrestrial Reference Frame 1989"},{"name":"European Terrestrial Reference Frame 1990"}],"accuracy":"0.1","# },
     );
     let axes = r#""coordinate_system":{"subtype":"ellipsoidal","axis":[{"name":"Geodetic latitude","abbreviation":"Lat","direction":"north","unit":"degree"},{"name":"Geodetic longitude","abbreviation":"Lon","direction":"east","unit":"degree"}]}"#;
     let id = if code == 0 { String::new() } else { format!(r#","id":{{"authority":"EPSG","code":{code}}}"#) };
@@ -41,9 +41,13 @@ fn base(code: u32) -> String {
         4289 => geographic("Amersfoort", "Amersfoort", "Bessel 1841", 4289),
         4230 => geographic("ED50", "European Datum 1950", "International 1924", 4230),
         4283 => geographic("GDA94", "Geocentric Datum of Australia 1994", "GRS 1980", 4283),
+        4807 => PARIS.to_string(),
         other => panic!("no base {other}"),
     }
 }
+
+/// Counts in grads from Paris.
+const PARIS: &str = r#"{"type":"GeographicCRS","name":"NTF (Paris)","datum":{"type":"GeodeticReferenceFrame","name":"Nouvelle Triangulation Francaise (Paris)","ellipsoid":{"name":"Clarke 1880 (IGN)","semi_major_axis":6378249.2,"semi_minor_axis":6356515},"prime_meridian":{"name":"Paris","longitude":{"value":2.5969213,"unit":{"type":"AngularUnit","name":"grad","conversion_factor":0.0157079632679489}}}},"coordinate_system":{"subtype":"ellipsoidal","axis":[{"name":"Geodetic latitude","abbreviation":"Lat","direction":"north","unit":{"type":"AngularUnit","name":"grad","conversion_factor":0.0157079632679489}},{"name":"Geodetic longitude","abbreviation":"Lon","direction":"east","unit":{"type":"AngularUnit","name":"grad","conversion_factor":0.0157079632679489}}]},"id":{"authority":"EPSG","code":4807}}"#;
 
 fn wgs84_base() -> String {
     rootward::projection::wgs84().geographic_base
@@ -71,7 +75,9 @@ const ROWS: &[Row] = &[
     (31370, "BD72 / Belgian Lambert 72", 4313, 1.0, [2.5, 49.5, 6.4, 51.51]),
     (28992, "Amersfoort / RD New", 4289, 1.0, [3.2, 50.75, 7.22, 53.7]),
     (28354, "GDA94 / MGA zone 54", 4283, 1.0, [138.0, -48.19, 144.01, -9.08]),
-    (32040, "NAD27 / Texas South Central", 4267, US_SURVEY_FOOT, [-105.0, 27.78, -93.76, 30.67]),
+    (32040, "NAD27 / Texas South Central", 4267, US_SURVEY_FOOT, [-105.0, 27.78, -93.41, 30.67]),
+    (6201, "NAD27 / Michigan Central", 4267, US_SURVEY_FOOT, [-87.06, 43.8, -82.27, 45.92]),
+    (27572, "NTF (Paris) / Lambert zone II", 4807, 1.0, [-4.87, 42.3, 8.23, 51.14]),
     (25833, "ETRS89 / UTM zone 33N", 4258, 1.0, [12.0, 46.4, 18.01, 84.42]),
 ];
 
@@ -97,6 +103,20 @@ pub fn unknown_datum() -> Crs {
         authority: None,
         kind: CrsKind::Projected { unit_m: 1.0 },
         geographic_base: geographic("unknown", "Unknown based on GRS80 ellipsoid", "GRS 1980", 0),
+        area_of_use: None,
+        origin: "a test".to_string(),
+    }
+}
+
+/// The geographic CRS that a CRS of the table is built on.
+pub fn base_of(code: u32) -> Crs {
+    let text = crs(code).geographic_base;
+    Crs {
+        definition: text.clone(),
+        name: format!("base of EPSG:{code}"),
+        authority: None,
+        kind: CrsKind::Geographic,
+        geographic_base: text,
         area_of_use: None,
         origin: "a test".to_string(),
     }
