@@ -205,7 +205,7 @@ fn bs5837_any_overlap_and_new_sealing() {
     let major = sealed(20.0001);
     assert_eq!((major.verdict, major.measure.as_str()), (Verdict::Major, "overlap of seal"));
     assert_eq!(major.denominator, "root zone (existing surfaces not given)");
-    assert!(major.clause.ends_with("(BS 5837:2012 (2012), clause 7.4.2.3; from memory)"), "{}", major.clause);
+    assert!(major.clause.ends_with("(BS 5837:2012, clause 7.4.2.3; from memory)"), "{}", major.clause);
     // 60 % dug up but not sealed: moderate, says this set.
     assert_eq!(Case::of("bs5837-2012").all(0, 60.0).effect(0, Effect::Cut, 60.0).verdict(), Verdict::Moderate);
 }

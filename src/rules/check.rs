@@ -6,7 +6,7 @@ use super::heritage::{HeritageRule, SizeClass, StatedSize};
 use super::limit::{Counted, Denominator, Limit, Measure, Otherwise, Outcome};
 use super::provenance::{Provenance, Source, Status};
 use super::quantity::{Bound, BoundUnit, Comparison};
-use super::radius::{RadiusPart, RadiusRule, RadiusWay, RingRule, RingWay};
+use super::radius::{DripLine, RadiusPart, RadiusRule, RadiusWay, RingRule, RingWay};
 use super::warnings;
 use crate::error::Result;
 use crate::model::effect::Effects;
@@ -96,6 +96,10 @@ impl Checker<'_> {
         for from in stems.measured_at.iter().map(|height| &height.from).chain(stems.many.iter().map(|many| &many.from)) {
             self.from(from, at)?;
         }
+        if let Some(many) = stems.many.as_ref().filter(|many| many.more_than < 2) {
+            let what = format!("the rule for many stems begins above {}; expected more_than of 2 or more", many.more_than);
+            return Err(self.text.error(at, what, ""));
+        }
         Ok(())
     }
 
@@ -106,16 +110,18 @@ impl Checker<'_> {
             return Err(self.text.error(at, "the radius has no part; expected at least one [[radius.of]]", ""));
         }
         for bound in radius.at_least.iter().chain(&radius.at_most) {
-            self.from(&bound.from, at)?;
+            self.from(&bound.get_ref().from, bound.span().start)?;
         }
-        if let (Some(least), Some(most)) = (&radius.at_least, &radius.at_most)
-            && least.is.metres > most.is.metres
+        if let (Some(at_least), Some(at_most)) = (&radius.at_least, &radius.at_most)
+            && at_least.get_ref().is.metres > at_most.get_ref().is.metres
         {
-            let what = format!("the radius is at least {} and at most {}; expected the least below the most", least.is.written, most.is.written);
-            return Err(self.text.error(at, what, ""));
+            let (least, most) = (&at_least.get_ref().is.written, &at_most.get_ref().is.written);
+            let what = format!("the radius is at least {least} and at most {most}; expected the least below the most");
+            return Err(self.text.error(at_least.span().start, what, ""));
         }
         let of = radius.of.into_iter().map(|part| self.radius_part(part)).collect::<Result<Vec<_>>>()?;
-        Ok(RadiusRule { take: radius.take, of, at_least: radius.at_least, at_most: radius.at_most })
+        let (at_least, at_most) = (radius.at_least.map(Spanned::into_inner), radius.at_most.map(Spanned::into_inner));
+        Ok(RadiusRule { take: radius.take, of, at_least, at_most })
     }
 
     fn radius_part(&self, part: Spanned<RadiusPartFile>) -> Result<RadiusPart> {
@@ -123,20 +129,33 @@ impl Checker<'_> {
         let part = part.into_inner();
         self.from(&part.from, at)?;
         if let Some(drip) = &part.drip_line {
-            let margins = drip.margin.iter().chain(&drip.columnar_margin).map(|margin| &margin.from);
-            let words = drip.columnar_words.iter().map(|words| &words.from);
-            for from in margins.chain(words).chain([&drip.missing_crown_times_diameter.from]) {
-                self.from(from, at)?;
-            }
+            self.drip_line(drip, at)?;
         }
         let ways = [
             part.times_diameter.map(RadiusWay::TimesDiameter),
             part.length_per_diameter.map(RadiusWay::LengthPerDiameter),
-            part.drip_line.map(RadiusWay::DripLine),
+            part.drip_line.map(Box::new).map(RadiusWay::DripLine),
             part.fixed.map(RadiusWay::Fixed),
         ];
         let names = "times_diameter, length_per_diameter, drip_line, fixed";
         Ok(RadiusPart { way: self.one_way(at, "part of the radius", ways, names)?, from: part.from })
+    }
+
+    fn drip_line(&self, drip: &DripLine, at: usize) -> Result<()> {
+        let margins = drip.margin.iter().chain(&drip.columnar_margin).map(|margin| &margin.from);
+        let words = drip.columnar_words.iter().map(|words| &words.from);
+        for from in margins.chain(words).chain([&drip.missing_crown_times_diameter.from]) {
+            self.from(from, at)?;
+        }
+        if drip.columnar_margin.is_some() != drip.columnar_words.is_some() {
+            let what = "columnar forms need both a margin and words; expected columnar_margin and columnar_words, or neither";
+            return Err(self.text.error(at, what, ""));
+        }
+        let empty = |word: &String| word.trim_end_matches('*').is_empty();
+        if drip.columnar_words.as_ref().is_some_and(|words| words.is.iter().any(empty)) {
+            return Err(self.text.error(at, "a word for columnar forms is empty and would fit every species; expected letters", ""));
+        }
+        Ok(())
     }
 
     /// Exactly one of several ways must be given.
@@ -156,17 +175,7 @@ impl Checker<'_> {
         for file in files {
             let at = file.span().start;
             let ring = file.into_inner();
-            let (name, name_at) = (ring.name.get_ref().clone(), ring.name.span().start);
-            let good = name.starts_with(|c: char| c.is_ascii_lowercase())
-                && name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
-                && name != "zone";
-            if !good {
-                let what = format!("the ring name `{name}` cannot be used; expected lower-case letters, digits and `_`, and not `zone`");
-                return Err(self.text.error(name_at, what, ""));
-            }
-            if rings.iter().any(|other| other.name == name) {
-                return Err(self.text.error(name_at, format!("two rings are named `{name}`; expected each name once"), ""));
-            }
+            self.ring_name(&ring.name, &rings)?;
             self.from(&ring.from, at)?;
             if let Some(least) = &ring.at_least {
                 self.from(&least.from, at)?;
@@ -178,9 +187,26 @@ impl Checker<'_> {
                 ring.power.map(RingWay::Power),
             ];
             let way = self.one_way(at, "ring", ways, "share_of_radius, times_diameter, fixed, power")?;
+            let name = ring.name.into_inner();
             rings.push(RingRule { name, way, measured: ring.measured, at_least: ring.at_least, from: ring.from });
         }
         Ok(rings)
+    }
+
+    /// Names end up in columns: plain letters, each once.
+    fn ring_name(&self, spanned: &Spanned<String>, rings: &[RingRule]) -> Result<()> {
+        let name = spanned.get_ref();
+        let good = name.starts_with(|c: char| c.is_ascii_lowercase())
+            && name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
+            && name != "zone";
+        let what = if !good {
+            format!("the ring name `{name}` cannot be used; expected lower-case letters, digits and `_`, and not `zone`")
+        } else if rings.iter().any(|other| other.name == *name) {
+            format!("two rings are named `{name}`; expected each name once")
+        } else {
+            return Ok(());
+        };
+        Err(self.text.error(spanned.span().start, what, ""))
     }
 
     fn limit(&self, file: Spanned<LimitFile>, rings: &[RingRule], sets: &mut Vec<Effects>) -> Result<Limit> {
@@ -192,19 +218,18 @@ impl Checker<'_> {
         let gives = self.outcome(&file, at)?;
         let (effects, counted) = self.counted(&file, at, sets)?;
         let denominator = self.denominator(&file, ring, at)?;
+        let named = |ring: usize| format!("{} ring", rings[ring].name);
         let denominator_name = match (file.measure, denominator, ring) {
             (Measure::Distance, ..) => String::new(),
             (_, Denominator::Unsurfaced, _) => "root zone (existing surfaces not given)".to_string(),
-            (_, Denominator::Ring, Some(ring)) => format!("{} ring", rings[ring].name),
+            (_, Denominator::Ring, Some(ring)) => named(ring),
             _ => "root zone".to_string(),
         };
-        let mut measure_name = file.measure.word().to_string();
-        if counted != Counted::All {
-            measure_name += &format!(" of {}", effects.words());
-        }
-        if let (Some(ring), Denominator::Zone | Denominator::Unsurfaced) = (ring, denominator) {
-            measure_name += &format!(" in {} ring", rings[ring].name);
-        }
+        let of = if counted == Counted::All { String::new() } else { format!(" of {}", effects.words()) };
+        let place = match (ring, denominator) {
+            (Some(ring), Denominator::Zone | Denominator::Unsurfaced) => format!(" in {}", named(ring)),
+            _ => String::new(),
+        };
         Ok(Limit {
             measure: file.measure,
             effects,
@@ -216,7 +241,7 @@ impl Checker<'_> {
             clause: format!("{} ({})", file.text, file.from.citation(self.sources)),
             text: file.text,
             from: file.from,
-            measure_name,
+            measure_name: format!("{}{of}{place}", file.measure.word()),
             denominator_name,
         })
     }

@@ -7,7 +7,6 @@ use super::quantity::Length;
 use super::radius::{DripLine, Measured, RadiusWay, RingRule, RingWay, Take};
 use super::stability::STABILITY_TEXT;
 use super::warnings::WARNINGS;
-use std::fmt::Write as _;
 
 /// Columns of a print-out.
 const WIDTH: usize = 100;
@@ -15,7 +14,7 @@ const WIDTH: usize = 100;
 impl RuleSet {
     /// What `rootward rules NAME` prints.
     pub fn describe(&self) -> String {
-        let mut page = Page { set: self, text: format!("{}: {}\n", self.name, self.title) };
+        let mut page = Page { set: self, text: String::new() };
         page.head();
         page.diameter();
         page.zone();
@@ -24,6 +23,25 @@ impl RuleSet {
         page.heritage();
         page.sources();
         page.text
+    }
+}
+
+impl RuleSet {
+    /// The warnings for which the set has no rule: they are left out of its print-out.
+    fn warnings_that_cannot_come(&self) -> Vec<&'static str> {
+        let drip_lines = || {
+            self.radius.of.iter().filter_map(|part| match &part.way {
+                RadiusWay::DripLine(drip) => Some(drip),
+                _ => None,
+            })
+        };
+        let can = [
+            ("crown_estimated", drip_lines().next().is_some()),
+            ("columnar_form", drip_lines().any(|drip| drip.columnar_margin.is_some())),
+            ("radius_capped", self.radius.at_most.is_some()),
+            ("ring_from_breast_height", self.rings.iter().any(|ring| ring.measured == Measured::RootCrown)),
+        ];
+        can.into_iter().filter(|&(_, can)| !can).map(|(code, _)| code).collect()
     }
 }
 
@@ -75,6 +93,7 @@ impl Page<'_> {
     }
 
     fn head(&mut self) {
+        self.paragraph(&format!("{}: ", self.set.name), &self.set.title);
         self.text.push('\n');
         self.paragraph("Caution: ", &self.set.caution);
         for note in &self.set.notes {
@@ -157,7 +176,8 @@ impl Page<'_> {
             }
         }
         self.paragraph("  ", STABILITY_TEXT);
-        for &(code, meaning) in WARNINGS {
+        let unusable = self.set.warnings_that_cannot_come();
+        for &(code, meaning) in WARNINGS.iter().filter(|(code, _)| !unusable.contains(code)) {
             self.paragraph(&format!("  {code}: "), meaning);
         }
     }
@@ -183,14 +203,8 @@ impl Page<'_> {
     fn sources(&mut self) {
         self.heading("Sources");
         for source in self.set.sources.values() {
-            let mut line = source.title.clone();
-            if !source.edition.is_empty() {
-                let _ = write!(line, " ({})", source.edition);
-            }
-            if !source.address.is_empty() {
-                let _ = write!(line, ": {}", source.address);
-            }
-            self.paragraph("  ", &line);
+            let address = if source.address.is_empty() { String::new() } else { format!(": {}", source.address) };
+            self.paragraph("  ", &format!("{}{address}", source.name()));
         }
         self.paragraph("  ", "Status: seen = read in the authority's own text or the paper; second-hand = read in a text that quotes it; from memory = not looked up, verify it; common practice = no document to cite.");
     }

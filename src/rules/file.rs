@@ -51,8 +51,8 @@ pub(super) struct RadiusFile {
     #[serde(default)]
     pub take: Take,
     pub of: Vec<Spanned<RadiusPartFile>>,
-    pub at_least: Option<Sourced<Length>>,
-    pub at_most: Option<Sourced<Length>>,
+    pub at_least: Option<Spanned<Sourced<Length>>>,
+    pub at_most: Option<Spanned<Sourced<Length>>>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -119,7 +119,7 @@ pub(super) struct Text<'a> {
 impl Text<'_> {
     /// An error at a byte offset.
     pub fn error(&self, at: usize, what: impl Into<String>, hint: impl Into<String>) -> Error {
-        let before = &self.text[..self.text.floor_char_boundary(at)];
+        let before = self.text.get(..at).unwrap_or(self.text);
         let line = before.matches('\n').count() + 1;
         let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
         Error::Rules { at: format!("{}:{line}:{column}", self.name), what: what.into(), hint: hint.into() }

@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 ///
 /// # Source
 /// No single one: common among the city and county codes that were read (DeKalb County, Georgia, specimen trees: 30 in for large
-/// hardwoods and softwoods, seen; an appendix of a Minnesota city: 30 in for hardwoods, seen; others go from 10 to 48 in).
+/// hardwoods and softwoods, seen; an appendix of a Minnesota city: 30 in for hardwoods, seen; others go from 6 to 48 in by species).
 pub const DEFAULT_HERITAGE_SIZE_M: f64 = 30.0 * METRES_PER_INCH;
 
 /// Diameters are compared to within this, metres: a sum of stems in inches must not miss its size by the last binary digit.
@@ -123,7 +123,7 @@ impl StatedSize {
     pub fn explanation(self) -> &'static str {
         match self {
             StatedSize::Default => {
-                "a default, since this set names no size: common among city codes (DeKalb County, Georgia: 30 in, seen), which go from 10 to 48 in; --heritage-size gives another"
+                "a default, since this set names no size: common among city codes (DeKalb County, Georgia: 30 in, seen), which go from 6 to 48 in by species; --heritage-size gives another"
             }
             StatedSize::Typed(_) => "typed with --heritage-size",
         }

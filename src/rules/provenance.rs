@@ -46,6 +46,16 @@ pub struct Source {
     pub address: String,
 }
 
+impl Source {
+    /// The title, with the edition where the title does not already say it.
+    pub fn name(&self) -> String {
+        if self.edition.is_empty() || self.title.contains(&self.edition) {
+            return self.title.clone();
+        }
+        format!("{} ({})", self.title, self.edition)
+    }
+}
+
 /// A calendar day without a time.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Day(pub String);
@@ -103,9 +113,8 @@ impl Provenance {
     pub fn citation(&self, sources: &BTreeMap<String, Source>) -> String {
         let source = self.source.as_ref().and_then(|key| sources.get(key.0.get_ref().as_str()));
         let Some(source) = source else { return format!("{}, no source", self.status.word()) };
-        let edition = if source.edition.is_empty() { String::new() } else { format!(" ({})", source.edition) };
         let clause = if self.clause.is_empty() { String::new() } else { format!(", {}", self.clause) };
-        format!("{}{edition}{clause}; {}", source.title, self.status.word())
+        format!("{}{clause}; {}", source.name(), self.status.word())
     }
 }
 

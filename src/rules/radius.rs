@@ -47,7 +47,7 @@ pub enum RadiusWay {
     /// The same, written as a length per length.
     LengthPerDiameter(Growth),
     /// The drip line and a margin.
-    DripLine(DripLine),
+    DripLine(Box<DripLine>),
     /// The same for every tree.
     Fixed(Length),
 }
