@@ -17,7 +17,7 @@ pub enum Error {
         /// The system's own word.
         source: std::io::Error,
     },
-    /// An input is not what it should be. `what` is "what is wrong, got <value>; what was expected".
+    /// An input is not what it should be. `what` is "what is wrong, got `<value>`; what was expected".
     #[error("{at}: {what}")]
     Input {
         /// `file`, `file:line` or `file:line:column`.

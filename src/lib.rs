@@ -16,4 +16,21 @@ pub mod model;
 pub mod error;
 pub mod geometry;
 pub mod issue;
+pub mod rules;
+pub mod settings;
+
+pub mod projection;
+
+pub mod read;
+
 pub mod normalise;
+
+pub mod index;
+
+pub mod measure;
+
+pub mod judge;
+
+pub mod write;
+
+pub mod pipeline;

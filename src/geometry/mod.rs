@@ -50,3 +50,18 @@ mod envelope;
 
 #[cfg(test)]
 pub(crate) mod shapes_for_tests;
+
+pub mod clip;
+pub mod offset;
+pub mod outline;
+pub mod prepared;
+pub mod repair;
+pub mod severed;
+pub mod union;
+
+pub use offset::{draw_out_line, draw_out_lines, draw_out_point, grow};
+pub use outline::{disc_outline, overlap_outline};
+pub use prepared::PreparedArea;
+pub use repair::{Repair, repair};
+pub use severed::Sight;
+pub use union::union;

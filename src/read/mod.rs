@@ -125,6 +125,11 @@ impl Survey {
     }
 }
 
+/// The version of the GDAL library that is loaded, e.g. `3.6.2`.
+pub fn gdal_version() -> String {
+    gdal::version::VersionInfo::release_name()
+}
+
 #[cfg(test)]
 #[path = "open_data_tests.rs"]
 mod tests;
