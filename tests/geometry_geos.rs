@@ -2,8 +2,10 @@
 //!
 //! Discs are drawn for GEOS with 65,536 sides, an area short by (2 pi / 65,536)^2 / 6 = 1.5e-9 of it. Intersecting every
 //! pair with the whole of such a polygon would take minutes, so the same polygon is cut once into a core of 256 sides and 256 slivers of
-//! 256 sides each. The sum over core and slivers is the intersection with the whole polygon; a sliver that lies wholly in or
-//! wholly out of the works is not cut up.
+//! 256 sides each. The sum over core and slivers is the intersection with the whole polygon; a sliver whose surrounding triangle lies
+//! wholly in or wholly out of the works is not cut up.
+
+#![allow(clippy::unwrap_used)]
 
 use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon};
 use geos::{CoordSeq, Geom, Geometry};
@@ -94,8 +96,14 @@ fn geos_polygon(polygon: &Polygon<f64>) -> Geometry {
     Geometry::create_polygon(geos_ring(&polygon.exterior().0), holes).unwrap()
 }
 
-fn geos_union(polygons: Vec<Geometry>) -> Geometry {
-    Geometry::create_geometry_collection(polygons).unwrap().unary_union().unwrap()
+/// Two by two. The one-step union of GEOS 3.11.1 gave a shadow that covered the trunk's own surroundings for one pair of the 10,000 (seed
+/// 5,608); united one by one, and by 200,000 rays cast from the trunk, the same pair agreed with ours.
+fn geos_union(mut polygons: Vec<Geometry>) -> Geometry {
+    while polygons.len() > 1 {
+        let pairs = polygons.chunks(2);
+        polygons = pairs.map(|pair| if let [a, b] = pair { a.union(b).unwrap() } else { Clone::clone(&pair[0]) }).collect();
+    }
+    polygons.pop().expect("at least one polygon")
 }
 
 fn geos_shapes(shapes: &[MultiPolygon<f64>]) -> Geometry {
@@ -106,7 +114,8 @@ fn geos_shapes(shapes: &[MultiPolygon<f64>]) -> Geometry {
 struct DrawnDisc {
     radius_m: f64,
     core: Geometry,
-    slivers: Vec<Geometry>,
+    /// Each with its area and the triangle of its chord and the two tangents at its ends, which holds it.
+    slivers: Vec<(Geometry, f64, Geometry)>,
 }
 
 impl DrawnDisc {
@@ -116,7 +125,15 @@ impl DrawnDisc {
         let core: Vec<Coord<f64>> = (0..CORE_SIDES).map(|index| point(index * SLIVER_SIDES)).collect();
         let sliver = |start: usize| (start..=start + SLIVER_SIDES).map(point).collect::<Vec<_>>();
         let polygon = |points: &[Coord<f64>]| Geometry::create_polygon(geos_ring(points), Vec::new()).unwrap();
-        let slivers = (0..CORE_SIDES).map(|index| polygon(&sliver(index * SLIVER_SIDES))).collect();
+        let slivers = core.iter().enumerate().map(|(index, &start)| {
+            let points = sliver(index * SLIVER_SIDES);
+            // The tangents meet at r / cos(half the angle).
+            let apex = point(index * SLIVER_SIDES + SLIVER_SIDES / 2) / (PI / CORE_SIDES as f64).cos();
+            let sliver = polygon(&points);
+            let area_m2 = sliver.area().unwrap();
+            (sliver, area_m2, polygon(&[start, apex, points[SLIVER_SIDES]]))
+        });
+        let slivers = slivers.collect();
         DrawnDisc { radius_m, core: polygon(&core), slivers }
     }
 
@@ -127,11 +144,11 @@ impl DrawnDisc {
     /// The area of the drawn disc that `shape` covers.
     fn covered_m2(&self, shape: &Geometry) -> f64 {
         let prepared = shape.to_prepared_geom().unwrap();
-        let of_sliver = |sliver: &Geometry| {
-            if !prepared.intersects(sliver).unwrap() {
+        let of_sliver = |(sliver, area_m2, around): &(Geometry, f64, Geometry)| {
+            if !prepared.intersects(around).unwrap() {
                 0.0
-            } else if prepared.contains(sliver).unwrap() {
-                sliver.area().unwrap()
+            } else if prepared.contains(around).unwrap() {
+                *area_m2
             } else {
                 shape.intersection(sliver).unwrap().area().unwrap()
             }

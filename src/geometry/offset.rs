@@ -5,6 +5,7 @@
 
 use super::arc::{circle, sector};
 use super::edge::{angle, length};
+use super::repair::is_a_place;
 use super::union::{local_origin, unite_around, union};
 use geo::orient::{Direction, Orient};
 use geo::{BoundingRect, Coord, LineString, MapCoords, MultiLineString, MultiPolygon, Polygon};
@@ -13,14 +14,16 @@ use std::f64::consts::PI;
 /// The departure of a chord from its arc that decides the number of steps, metres; the outward one is smaller.
 const SAGITTA_M: f64 = 0.000_5;
 
-/// A line drawn out to its full width, with round joins and ends; empty for no points or a width that is not above 0, metres.
+/// A line drawn out to its full width, with round joins and ends, metres.
 ///
+/// Empty for no points, a width that is not above 0, or a coordinate that [`repair()`](super::repair()) would refuse.
 /// A line whose points are all the same becomes a disc of that width.
 pub fn draw_out_line(line: &LineString<f64>, full_width_m: f64) -> MultiPolygon<f64> {
     let half_m = full_width_m / 2.0;
     let mut points = line.0.clone();
     points.dedup();
-    if points.is_empty() || !is_length(half_m) {
+    let refused = points.iter().any(|&point| !is_a_place(point));
+    if points.is_empty() || refused || !is_length(half_m) {
         return MultiPolygon(Vec::new());
     }
     if points.len() == 1 {

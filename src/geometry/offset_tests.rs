@@ -55,6 +55,8 @@ fn odd_lines() {
         assert!(draw_out_line(&LineString::from(vec![(0.0, 0.0), (8.0, 1.0)]), width_m).0.is_empty());
     }
     assert!(draw_out_line(&LineString(Vec::new()), 1.0).0.is_empty());
+    assert!(draw_out_line(&LineString::from(vec![(0.0, 0.0), (f64::NAN, 1.0)]), 1.0).0.is_empty());
+    assert!(draw_out_line(&LineString::from(vec![(0.0, 0.0), (1e300, 1.0)]), 1.0).0.is_empty());
 }
 
 /// Two crossing lines of width 1 at right angles: 2 x (20 + pi / 4) less the crossing of 1 x 1.

@@ -86,7 +86,8 @@ pub fn repair(shape: &MultiPolygon<f64>) -> Repair {
     Repair::Repaired { shape, area_before_m2, area_after_m2, what }
 }
 
-fn is_a_place(point: Coord<f64>) -> bool {
+/// Whether both coordinates are finite and within [`LARGEST_COORDINATE_M`].
+pub(super) fn is_a_place(point: Coord<f64>) -> bool {
     // A NaN fails both comparisons.
     point.x.abs() <= LARGEST_COORDINATE_M && point.y.abs() <= LARGEST_COORDINATE_M
 }

@@ -1,6 +1,6 @@
 //! Closed forms worked by hand, degenerate places, then properties that must hold for every shape.
 
-use super::super::shapes_for_tests::{any_works, at, polygon, rectangle, ring};
+use super::super::shapes_for_tests::{any_works, at, polygon, rectangle, ring, star};
 use super::super::union;
 use super::*;
 use geo::{AffineOps, AffineTransform, MultiPolygon, Polygon};
@@ -59,6 +59,26 @@ fn a_moat() {
         vec![ring(&[(-2.0, -2.0), (2.0, -2.0), (2.0, 2.0), (-2.0, 2.0)])],
     );
     assert_near(severed_share(&MultiPolygon(vec![moat]), 10.0), 1.0 - 16.0 / (100.0 * PI), 1e-14);
+}
+
+/// A moat of 20,000 edges on its inner side and 20,000 behind them: what stays is the ground of the inner ring, by the area formula of
+/// polygons. From a place off its middle, so that edges are seen at all angles.
+#[test]
+fn a_moat_of_many_edges() {
+    use geo::Area;
+    let trunk = at(0.7, -0.4);
+    let ragged = |base: f64| (0..20_000).map(|i| base + 0.3 * (f64::from(i) * 1.7).sin()).collect::<Vec<_>>();
+    let (inner, outer) = (star(ORIGIN, &ragged(4.0)), star(ORIGIN, &ragged(5.0)));
+    let moat = Polygon::new(outer.0[0].exterior().clone(), vec![inner.0[0].exterior().clone()]);
+    let sight = Sight::new(&PreparedArea::new(&MultiPolygon(vec![moat])), trunk, 10.0);
+    // The teeth of the ragged ring hide parts of each other, so the visible ground is a little less than the ring's.
+    let visible_m2 = 100.0 * PI - sight.severed_m2();
+    let ring_m2 = inner.unsigned_area();
+    assert!(visible_m2 < ring_m2 && visible_m2 > PI * 3.69 * 3.69, "{visible_m2} {ring_m2}");
+    // From the middle nothing hides anything.
+    let moat = Polygon::new(outer.0[0].exterior().clone(), vec![inner.0[0].exterior().clone()]);
+    let sight = Sight::new(&PreparedArea::new(&MultiPolygon(vec![moat])), ORIGIN, 10.0);
+    assert_near(100.0 * PI - sight.severed_m2(), ring_m2, 1e-9);
 }
 
 /// The trunk in a cut: the whole zone. No cut, or one beyond the radius: exactly nothing.

@@ -10,7 +10,7 @@ pub(crate) fn at(x: f64, y: f64) -> Coord<f64> {
 
 /// A ring from pairs.
 pub(crate) fn ring(points: &[(f64, f64)]) -> LineString<f64> {
-    points.iter().copied().collect::<Vec<_>>().into()
+    points.to_vec().into()
 }
 
 /// A polygon without holes from pairs.
