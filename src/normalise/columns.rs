@@ -400,6 +400,9 @@ fn unit_suffix(word: &str) -> Option<(&str, LengthUnit)> {
         "dbh", "diam", "dia", "diameter", "circonference", "hauteur", "girth", "height", "spread", "crown", "width", "depth", "radius", "umfang", "stammumfang", "durchmesser",
         "stammdurchmesser", "hoehe", "hohe", "kronendurchmesser", "bhd", "dap", "gbh", "cbh", "dhp", "accuracy", "circ", "trunkdiameter", "crowndiameter", "diametro", "diametre",
     ];
+    if KNOWN.contains(&word) {
+        return None;
+    }
     ["encm", "enmm", "enm", "incm", "inches", "inch", "mm", "cm", "in", "ft", "m"].iter().find_map(|suffix| {
         let stem = word.strip_suffix(suffix)?;
         let unit = suffix.strip_prefix("en").or_else(|| suffix.strip_prefix("in").filter(|rest| *rest == "cm")).unwrap_or(suffix);
@@ -414,4 +417,4 @@ pub fn shown(cell: &str) -> String {
 
 #[cfg(test)]
 #[path = "columns_tests.rs"]
-mod tests;
+pub(super) mod tests;

@@ -26,8 +26,8 @@ pub struct DiameterPlan {
     pub reading: DiameterReading,
     /// Column with the unit of each row.
     pub unit_column: Option<usize>,
-    /// Half of the rounding step, metres of diameter.
-    pub rounding_m: f64,
+    /// How its numbers are rounded.
+    pub steps: RoundingSteps,
 }
 
 impl DiameterPlan {
@@ -36,6 +36,13 @@ impl DiameterPlan {
         let own = self.unit_column.and_then(|column| parse_unit(record.cell(column)));
         let reading = DiameterReading { unit: own.or(self.reading.unit), ..self.reading };
         parse_diameter(record.cell(self.column), &reading)
+    }
+
+    /// Half of the rounding step of a diameter that came from this column, metres of diameter; 0 where unknown.
+    pub fn rounding_m(&self, diameter_m: f64) -> f64 {
+        let Some(unit) = self.reading.unit else { return 0.0 };
+        let metres_per_written = if self.reading.girth { unit.metres() / PI } else { unit.metres() };
+        self.steps.half_step(diameter_m / metres_per_written) * metres_per_written
     }
 }
 
@@ -73,8 +80,8 @@ pub fn decide_diameter(
         columns.add_why(role, "a lone comma is a decimal comma");
     }
     let reading = DiameterReading { unit, girth, decimal_comma };
-    let rounding_m = half_rounding_step(&cells, decimal_comma) * unit.map_or(0.0, LengthUnit::metres) / if girth { PI } else { 1.0 };
-    Ok(Some(DiameterPlan { column, reading, unit_column, rounding_m }))
+    let steps = RoundingSteps::of(&cells, decimal_comma);
+    Ok(Some(DiameterPlan { column, reading, unit_column, steps }))
 }
 
 fn stated_unit(columns: &Columns, role: &str, flag: Option<LengthUnit>, unit_column: Option<usize>) -> Option<(LengthUnit, String)> {
@@ -191,31 +198,57 @@ fn another_column_has_decimal_commas(sample: &[RawRecord]) -> bool {
     })
 }
 
-/// Half of the step to which the numbers of a column are rounded, in the column's unit; 0 where the sample does not tell.
+/// To which steps the numbers of a column are rounded, in the column's unit.
 ///
-/// Trailing zeros count for nothing: `34.0` is whole. The step is the finest that 5 % of the numbers need; whole numbers that are nearly all
-/// multiples of 10 or 5 have that step.
-pub fn half_rounding_step(cells: &[&str], decimal_comma: bool) -> f64 {
-    let numbers: Vec<f64> = cells.iter().filter_map(|cell| parse_quantity(cell, decimal_comma)).map(|number| number.value).filter(|value| *value > 0.0).collect();
-    if numbers.len() < 5 {
-        return 0.0;
-    }
-    let needs = numbers.len() as f64 * 0.05;
-    let off_grid = |step: f64| {
-        numbers.iter().filter(|value| ((*value / step) - (*value / step).round()).abs() > 1e-6).count() as f64
-    };
-    for step in [10.0, 5.0] {
-        let enough_to_tell = numbers.len() >= 20 && numbers.iter().any(|value| *value != numbers[0]);
-        if enough_to_tell && off_grid(step) <= needs {
-            return step / 2.0;
+/// One column may hold whole inches from one survey and quarters from another: a number that lies on a coarse step which most of the
+/// column keeps to counts as rounded to that step. Trailing zeros count for nothing: `34.0` is whole.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct RoundingSteps {
+    /// Steps that most numbers keep to, coarsest first.
+    common: Vec<f64>,
+    /// The step that nearly all keep to; 0 where the sample does not tell.
+    finest: f64,
+}
+
+/// Steps that people round to.
+const STEPS: [f64; 8] = [10.0, 5.0, 1.0, 0.5, 0.25, 0.1, 0.01, 0.001];
+/// More than chance gives: of numbers rounded to 0.25, half lie on 0.5; of 5, half lie on 10.
+const MOST: f64 = 0.6;
+const NEARLY_ALL: f64 = 0.95;
+
+impl RoundingSteps {
+    /// Finds the steps in a sample; knows nothing from fewer than five numbers, and no step over 1 from fewer than twenty.
+    pub fn of(cells: &[&str], decimal_comma: bool) -> RoundingSteps {
+        let numbers: Vec<f64> =
+            cells.iter().filter_map(|cell| parse_quantity(cell, decimal_comma)).map(|number| number.value).filter(|value| *value > 0.0).collect();
+        if numbers.len() < 5 {
+            return RoundingSteps::default();
         }
-    }
-    for step in [1.0, 0.1, 0.01, 0.001] {
-        if off_grid(step) <= needs {
-            return step / 2.0;
+        let can_tell = |step: f64| step <= 1.0 || (numbers.len() >= 20 && numbers.iter().any(|value| *value != numbers[0]));
+        let share = |step: f64| numbers.iter().filter(|value| on_step(**value, step)).count() as f64 / numbers.len() as f64;
+        let mut steps = RoundingSteps::default();
+        for step in STEPS.into_iter().filter(|step| can_tell(*step)) {
+            let share = share(step);
+            if share >= NEARLY_ALL {
+                steps.finest = step;
+                return steps;
+            }
+            if share >= MOST {
+                steps.common.push(step);
+            }
         }
+        steps
     }
-    0.0
+
+    /// Half of the step of one number, in the column's unit.
+    pub fn half_step(&self, value: f64) -> f64 {
+        self.common.iter().copied().find(|step| on_step(value, *step)).unwrap_or(self.finest) / 2.0
+    }
+}
+
+fn on_step(value: f64, step: f64) -> bool {
+    let steps = value / step;
+    (steps - steps.round()).abs() < 1e-6
 }
 
 #[cfg(test)]

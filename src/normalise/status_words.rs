@@ -11,7 +11,7 @@ pub const STUMP: &[&str] = &[
 /// No tree stands there.
 pub const NO_TREE: &[&str] = &[
     "vacant", "vacant site", "vacant planting", "vacant lot", "planting site", "planting space", "planting spot", "planting location", "available site", "available planting",
-    "open site", "empty site", "empty pit", "empty tree pit", "empty well", "empty", "no tree", "no tree present", "tree site", "future planting", "to be planted", "potential site",
+    "open site", "empty site", "empty pit", "empty tree pit", "empty well", "empty", "no tree", "no tree present", "no room for replant", "no room for", "no replant", "do not plant", "under process for plant", "tree site", "future planting", "to be planted", "potential site",
     "potential planting", "unsuitable site", "site unsuitable", "asphalted well", "asphalt well", "concreted well", "stump removed", "emplacement libre", "emplacement vide", "emplacement vacant",
     "fosse vide", "site vacant", "vide", "leerstandort", "leerer standort", "freier standort", "baumstandort leer", "unbepflanzt", "leer", "pflanzstandort", "alcorque vacio", "hueco",
     "plaza vacia", "posicion vacia", "vacio", "vacia", "sin arbol", "vacante", "sito vuoto", "formella vuota", "posto vuoto", "vuoto", "canteiro vazio", "caldeira vazia", "vazio", "vazia",

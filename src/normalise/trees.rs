@@ -28,6 +28,7 @@ const TALLEST_M: f64 = 130.0;
 #[derive(Debug, Clone)]
 pub struct TreePlan {
     columns: Columns,
+    text: TextColumns,
     file: String,
     place: PlacePlan,
     diameter: Option<DiameterPlan>,
@@ -39,6 +40,45 @@ pub struct TreePlan {
     height: Option<Measure>,
     accuracy: Option<Measure>,
     notes: Vec<String>,
+}
+
+/// Columns of words, looked up once.
+#[derive(Debug, Clone, Copy)]
+struct TextColumns {
+    id: Option<usize>,
+    species: Option<usize>,
+    genus: Option<usize>,
+    epithet: Option<usize>,
+    cultivar: Option<usize>,
+    common: Option<usize>,
+    status: Option<usize>,
+    condition: Option<usize>,
+    owner: Option<usize>,
+    disposition: Option<usize>,
+    designated: Option<usize>,
+}
+
+impl TextColumns {
+    fn of(columns: &Columns) -> TextColumns {
+        TextColumns {
+            id: columns.column("id"),
+            species: columns.column("species"),
+            genus: columns.column("genus"),
+            epithet: columns.column("epithet"),
+            cultivar: columns.column("cultivar"),
+            common: columns.column("common"),
+            status: columns.column("status"),
+            condition: columns.column("condition"),
+            owner: columns.column("owner"),
+            disposition: columns.column("disposition"),
+            designated: columns.column("designated"),
+        }
+    }
+}
+
+/// The text of a cell, tidied; empty where there is no such column.
+fn text(record: &RawRecord, column: Option<usize>) -> String {
+    column.map_or(String::new(), |column| tidy(record.cell(column)))
 }
 
 /// A column of plain lengths.
@@ -77,11 +117,10 @@ pub fn decide_trees(at: &str, columns: &[String], sample: &[RawRecord], has_geom
         Some(role) => decide_diameter(at, role, &mut decided, sample, choices.diameter_unit)?,
         None => None,
     };
-    // The other column only helps out: without a unit it is left alone.
-    let second_diameter = second.and_then(|role| decide_diameter(at, role, &mut decided, sample, None).ok().flatten());
     let mut notes = Vec::new();
+    let second_diameter = second.and_then(|role| optional_diameter(role, &mut decided, sample, None, &mut notes));
     let flag_or_same = choices.diameter_unit.or(diameter.as_ref().and_then(|plan| plan.reading.unit));
-    let root_crown = decide_diameter(at, "root_crown_diameter", &mut decided, sample, flag_or_same)?;
+    let root_crown = optional_diameter("root_crown_diameter", &mut decided, sample, flag_or_same, &mut notes);
     decide_names(&mut decided, sample);
     let crown = measure(&mut decided, "crown", sample, choices.crown_unit, &mut notes).map(|crown| Measure { factor: crown_factor(decided.name("crown")), ..crown });
     let crown_sides = ["crown_n", "crown_e", "crown_s", "crown_w"]
@@ -91,7 +130,8 @@ pub fn decide_trees(at: &str, columns: &[String], sample: &[RawRecord], has_geom
     let height = measure(&mut decided, "height", sample, None, &mut notes);
     let accuracy = measure(&mut decided, "accuracy", sample, Some(LengthUnit::Metre), &mut notes);
     let file = at.rsplit(['/', '\\']).next().unwrap_or(at).to_string();
-    Ok(TreePlan { columns: decided, file, place, diameter, second_diameter, root_crown, crown, crown_sides, height, accuracy, notes })
+    let text = TextColumns::of(&decided);
+    Ok(TreePlan { columns: decided, text, file, place, diameter, second_diameter, root_crown, crown, crown_sides, height, accuracy, notes })
 }
 
 fn listed(columns: &[String]) -> String {
@@ -122,6 +162,23 @@ fn choose_diameter(at: &str, columns: &mut Columns, all: &[String], sample: &[Ra
             "--tree-columns diameter=COLUMN (girth=COLUMN for circumferences; diameter=none to list every tree as not assessed)",
         )),
     }
+}
+
+/// A column that only adds to the diameter: without a unit it is left out, with a note.
+fn optional_diameter(
+    role: &'static str,
+    columns: &mut Columns,
+    sample: &[RawRecord],
+    unit: Option<LengthUnit>,
+    notes: &mut Vec<String>,
+) -> Option<DiameterPlan> {
+    decide_diameter("", role, columns, sample, unit).unwrap_or_else(|_| {
+        let name = columns.name(role).to_string();
+        let note = format!("column `{name}` is not used for {role}: it states no unit ({FLAG} {role}={name}:cm)");
+        columns.drop_column(role, &note);
+        notes.push(note);
+        None
+    })
 }
 
 /// `species` beside `genus` may hold the epithet alone: seen from whether it repeats the genus.
@@ -206,7 +263,7 @@ impl TreePlan {
 
     /// The record's own id, tidied; empty where it has none.
     pub fn id(&self, record: &RawRecord) -> String {
-        self.columns.column("id").map_or(String::new(), |column| tidy(record.cell(column)))
+        text(record, self.text.id)
     }
 
     /// Makes a tree of a record, or sets it aside with an issue and returns `None`.
@@ -221,7 +278,7 @@ impl TreePlan {
         }
         let id = if own_id.is_empty() {
             let id = format!("{}:{}", self.file, record.row);
-            if self.columns.column("id").is_some() {
+            if self.text.id.is_some() {
                 issue("id-missing", Outcome::Used, format!("named `{id}`"));
             }
             id
@@ -245,30 +302,25 @@ impl TreePlan {
             root_crown_diameter_m: self.root_crown_m(record),
             crown_radius_m: self.crown_radius_m(record),
             height_m: self.height.and_then(|height| height.metres(record)).filter(|metres| *metres <= TALLEST_M),
-            condition: self.text(record, "condition"),
-            owner: self.text(record, "owner"),
-            disposition: self.columns.column("disposition").and_then(|column| parse_disposition(record.cell(column))),
-            designated: self.columns.column("designated").is_some_and(|column| parse_yes_no(record.cell(column)) == Some(true)),
+            condition: text(record, self.text.condition),
+            owner: text(record, self.text.owner),
+            disposition: self.text.disposition.and_then(|column| parse_disposition(record.cell(column))),
+            designated: self.text.designated.is_some_and(|column| parse_yes_no(record.cell(column)) == Some(true)),
             position_error_m: self.accuracy.and_then(|accuracy| accuracy.metres(record)),
         })
-    }
-
-    fn text(&self, record: &RawRecord, role: &str) -> String {
-        self.columns.column(role).map_or(String::new(), |column| tidy(record.cell(column)))
     }
 
     /// Says why a record is no standing tree.
     fn no_tree(&self, record: &RawRecord) -> Option<(&'static str, String)> {
         let cells = [
-            ("status", CellKind::Status),
-            ("condition", CellKind::Condition),
-            ("species", CellKind::Name),
-            ("genus", CellKind::Name),
-            ("common", CellKind::Name),
+            ("status", self.text.status, CellKind::Status),
+            ("condition", self.text.condition, CellKind::Condition),
+            ("species", self.text.species, CellKind::Name),
+            ("genus", self.text.genus, CellKind::Name),
+            ("common", self.text.common, CellKind::Name),
         ];
-        cells.into_iter().find_map(|(role, kind)| {
-            let column = self.columns.column(role)?;
-            let cell = record.cell(column);
+        cells.into_iter().find_map(|(role, column, kind)| {
+            let cell = record.cell(column?);
             let code = not_a_tree(kind, cell)?;
             Some((code, format!("column `{}` says `{}`", self.columns.name(role), tidy(cell))))
         })
@@ -288,7 +340,10 @@ impl TreePlan {
             cell = second.read(record);
         }
         match cell {
-            DiameterCell::Stems(stems) => Ok((Stems::Measured(stems), plan.rounding_m)),
+            DiameterCell::Stems(stems) => {
+                let rounding_m = plan.rounding_m(stems[0]);
+                Ok((Stems::Measured(stems), rounding_m))
+            }
             DiameterCell::Range { low_m, high_m } => Ok((Stems::Range { low_m, high_m }, 0.0)),
             DiameterCell::AtLeast(low_m) => Ok((Stems::AtLeast { low_m }, 0.0)),
             DiameterCell::Missing => Err(("diameter-missing", "the diameter is empty".to_string())),
@@ -313,7 +368,7 @@ impl TreePlan {
 
     /// The scientific name, else genus, epithet and cultivar joined, else the common name; as written but for white space.
     fn species(&self, record: &RawRecord) -> String {
-        let cultivar = self.text(record, "cultivar");
+        let cultivar = text(record, self.text.cultivar);
         let with_cultivar = |name: String| {
             if name.is_empty() || cultivar.is_empty() || cell_words(&name).contains(&cell_words(&cultivar)) {
                 name
@@ -323,15 +378,15 @@ impl TreePlan {
                 format!("{name} '{cultivar}'")
             }
         };
-        let species = self.text(record, "species");
+        let species = text(record, self.text.species);
         if !species.is_empty() {
             return with_cultivar(species);
         }
-        let genus = self.text(record, "genus");
+        let genus = text(record, self.text.genus);
         if !genus.is_empty() {
-            return with_cultivar(tidy(&format!("{genus} {}", self.text(record, "epithet"))));
+            return with_cultivar(tidy(&format!("{genus} {}", text(record, self.text.epithet))));
         }
-        self.text(record, "common")
+        text(record, self.text.common)
     }
 }
 
