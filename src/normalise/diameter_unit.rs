@@ -59,7 +59,8 @@ pub fn decide_diameter(
 ) -> Result<Option<DiameterPlan>> {
     let Some(column) = columns.column(role) else { return Ok(None) };
     let girth = role == "girth";
-    let cells: Vec<&str> = sample.iter().map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
+    let cells: Vec<&str> =
+        sample.iter().map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
     let decimal_comma = uses_decimal_comma(&cells, sample);
     let unit_column = columns.column("diameter_unit");
     let unit = match stated_unit(columns, role, flag, unit_column) {
@@ -72,7 +73,8 @@ pub fn decide_diameter(
             if !by_cells {
                 not_stated(at, role, columns.name(role), &cells, girth, decimal_comma)?;
             }
-            columns.add_why(role, if unit_column.is_some() { "unit from its own column" } else { "units from the cells" });
+            columns
+                .add_why(role, if unit_column.is_some() { "unit from its own column" } else { "units from the cells" });
             None
         }
     };
@@ -84,7 +86,12 @@ pub fn decide_diameter(
     Ok(Some(DiameterPlan { column, reading, unit_column, steps }))
 }
 
-fn stated_unit(columns: &Columns, role: &str, flag: Option<LengthUnit>, unit_column: Option<usize>) -> Option<(LengthUnit, String)> {
+fn stated_unit(
+    columns: &Columns,
+    role: &str,
+    flag: Option<LengthUnit>,
+    unit_column: Option<usize>,
+) -> Option<(LengthUnit, String)> {
     if let Some(unit) = columns.typed_unit(role) {
         return Some((unit, "typed with the column".to_string()));
     }
@@ -92,7 +99,10 @@ fn stated_unit(columns: &Columns, role: &str, flag: Option<LengthUnit>, unit_col
         // The flag speaks to all files of a run; a name speaks of its own column.
         (Some(named), Some(flag)) if named != flag => Some((
             named,
-            format!("by the column's name; --diameter-unit {flag} is for columns that state none (to overrule: --tree-columns {role}={}:{flag})", columns.name(role)),
+            format!(
+                "by the column's name; --diameter-unit {flag} is for columns that state none (to overrule: --tree-columns {role}={}:{flag})",
+                columns.name(role)
+            ),
         )),
         (Some(named), _) => Some((named, "by the column's name".to_string())),
         (None, Some(flag)) if unit_column.is_none() => Some((flag, "by --diameter-unit".to_string())),
@@ -128,12 +138,18 @@ fn not_stated(at: &str, role: &str, name: &str, cells: &[&str], girth: bool, dec
         .collect::<Vec<_>>()
         .join(", ");
     let what = if girth { "girths" } else { "diameters" };
-    let kept: Vec<String> = candidates.iter().filter(|(_, share, _)| *share >= 0.5).map(|(unit, ..)| format!("--diameter-unit {unit}")).collect();
+    let kept: Vec<String> = candidates
+        .iter()
+        .filter(|(_, share, _)| *share >= 0.5)
+        .map(|(unit, ..)| format!("--diameter-unit {unit}"))
+        .collect();
     let flags = if kept.is_empty() { "--diameter-unit in|cm|mm|m|ft".to_string() } else { kept.join(" or ") };
     let role_flag = format!("--tree-columns {role}={name}:UNIT for this file alone");
     Err(Error::input(
         at,
-        format!("column `{name}` gives {what} without a unit; share of rows that give a trunk of 1 cm to 3 m: {listed}; expected a unit by flag or in the name"),
+        format!(
+            "column `{name}` gives {what} without a unit; share of rows that give a trunk of 1 cm to 3 m: {listed}; expected a unit by flag or in the name"
+        ),
         format!("{flags} ({role_flag})"),
     ))
 }
@@ -149,7 +165,8 @@ fn plausible(cells: &[&str], reading: DiameterReading) -> Option<(f64, f64)> {
             DiameterCell::AtLeast(low_m) => known_m.push(low_m),
             DiameterCell::Damaged { code: "diameter-implausible", .. } => {
                 // Too thick under this unit counts against it; zero and `999` count for none.
-                let thick = parse_quantity(cell, reading.decimal_comma).is_some_and(|number| number.value > 0.0 && number.value != 999.0);
+                let thick = parse_quantity(cell, reading.decimal_comma)
+                    .is_some_and(|number| number.value > 0.0 && number.value != 999.0);
                 rows += usize::from(thick);
                 continue;
             }
@@ -170,7 +187,9 @@ fn plausible(cells: &[&str], reading: DiameterReading) -> Option<(f64, f64)> {
 /// Whether `12,5` is a number or two stems, from the column; where that leaves it open, from the other columns of the sample.
 pub fn uses_decimal_comma(cells: &[&str], sample: &[RawRecord]) -> bool {
     let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
-    let lone = |cell: &&&str, mark: char| cell.trim().split_once(mark).is_some_and(|(whole, rest)| digits(whole) && digits(rest));
+    let lone = |cell: &&&str, mark: char| {
+        cell.trim().split_once(mark).is_some_and(|(whole, rest)| digits(whole) && digits(rest))
+    };
     let commas = cells.iter().filter(|cell| lone(cell, ',')).count();
     if commas == 0 {
         // `12,5;8,0` alone: the semicolon parts, so the comma cannot.
@@ -182,13 +201,16 @@ pub fn uses_decimal_comma(cells: &[&str], sample: &[RawRecord]) -> bool {
         return false;
     }
     // Most trees have one stem: where most cells have a comma, it is no list.
-    commas * 2 >= cells.len() || cells.iter().any(|cell| cell.starts_with("0,")) || another_column_has_decimal_commas(sample)
+    commas * 2 >= cells.len()
+        || cells.iter().any(|cell| cell.starts_with("0,"))
+        || another_column_has_decimal_commas(sample)
 }
 
 fn another_column_has_decimal_commas(sample: &[RawRecord]) -> bool {
     let columns = sample.first().map_or(0, RawRecord::len);
     (0..columns).any(|column| {
-        let filled: Vec<&str> = sample.iter().take(200).map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
+        let filled: Vec<&str> =
+            sample.iter().take(200).map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
         let with_many_digits = |cell: &&&str| {
             cell.trim_start_matches('-').split_once(',').is_some_and(|(whole, fraction)| {
                 fraction.len() > 3 && whole.bytes().chain(fraction.bytes()).all(|b| b.is_ascii_digit())
@@ -219,13 +241,19 @@ const NEARLY_ALL: f64 = 0.95;
 impl RoundingSteps {
     /// Finds the steps in a sample; knows nothing from fewer than five numbers, and no step over 1 from fewer than twenty.
     pub fn of(cells: &[&str], decimal_comma: bool) -> RoundingSteps {
-        let numbers: Vec<f64> =
-            cells.iter().filter_map(|cell| parse_quantity(cell, decimal_comma)).map(|number| number.value).filter(|value| *value > 0.0).collect();
+        let numbers: Vec<f64> = cells
+            .iter()
+            .filter_map(|cell| parse_quantity(cell, decimal_comma))
+            .map(|number| number.value)
+            .filter(|value| *value > 0.0)
+            .collect();
         if numbers.len() < 5 {
             return RoundingSteps::default();
         }
-        let can_tell = |step: f64| step <= 1.0 || (numbers.len() >= 20 && numbers.iter().any(|value| *value != numbers[0]));
-        let share = |step: f64| numbers.iter().filter(|value| on_step(**value, step)).count() as f64 / numbers.len() as f64;
+        let can_tell =
+            |step: f64| step <= 1.0 || (numbers.len() >= 20 && numbers.iter().any(|value| *value != numbers[0]));
+        let share =
+            |step: f64| numbers.iter().filter(|value| on_step(**value, step)).count() as f64 / numbers.len() as f64;
         let mut steps = RoundingSteps::default();
         for step in STEPS.into_iter().filter(|step| can_tell(*step)) {
             let share = share(step);

@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 
 fn decide(column: &str, cells: &[&str], role: &'static str, flag: Option<LengthUnit>) -> Result<Option<DiameterPlan>> {
     let sample: Vec<RawRecord> = cells.iter().enumerate().map(|(at, cell)| record(at as u64 + 1, &[cell])).collect();
-    let mut columns = Columns::decide("trees.csv", "--tree-columns", TREE_ROLES, &[column.to_string()], &sample, &BTreeMap::new())?;
+    let mut columns =
+        Columns::decide("trees.csv", "--tree-columns", TREE_ROLES, &[column.to_string()], &sample, &BTreeMap::new())?;
     decide_diameter("trees.csv", role, &mut columns, &sample, flag)
 }
 
@@ -15,7 +16,11 @@ fn a_unit_is_stated_or_it_is_an_error() {
     let unit = |column, flag| decide(column, &cells, "diameter", flag).unwrap().unwrap().reading.unit;
     assert_eq!(unit("dbh_in", None), Some(LengthUnit::Inch));
     assert_eq!(unit("dbh", Some(LengthUnit::Centimetre)), Some(LengthUnit::Centimetre));
-    assert_eq!(unit("dbh_cm", Some(LengthUnit::Inch)), Some(LengthUnit::Centimetre), "the name speaks of its own column");
+    assert_eq!(
+        unit("dbh_cm", Some(LengthUnit::Inch)),
+        Some(LengthUnit::Centimetre),
+        "the name speaks of its own column"
+    );
     let error = decide("dbh", &cells, "diameter", None).unwrap_err();
     let shown = error.to_string();
     // 9 to 30: in inches 0.23 to 0.76 m, in centimetres 0.09 to 0.30 m, in feet 2.7 to 9.1 m (one of four within 3 m), else none.
@@ -34,7 +39,8 @@ fn units_in_cells_and_in_their_own_column() {
     assert!(matches!(plan.read(&record(1, &["30"])), DiameterCell::Damaged { code: "damaged-diameter", .. }));
     let sample = [record(1, &["12", "in"]), record(2, &["30", "cm"])];
     let names = ["dbh".to_string(), "dbh_unit".to_string()];
-    let mut columns = Columns::decide("trees.csv", "--tree-columns", TREE_ROLES, &names, &sample, &BTreeMap::new()).unwrap();
+    let mut columns =
+        Columns::decide("trees.csv", "--tree-columns", TREE_ROLES, &names, &sample, &BTreeMap::new()).unwrap();
     let plan = decide_diameter("trees.csv", "diameter", &mut columns, &sample, None).unwrap().unwrap();
     assert_eq!(plan.read(&sample[1]), DiameterCell::Stems(vec![0.3]));
     assert_eq!(plan.read(&sample[0]), DiameterCell::Stems(vec![12.0 * 0.0254]));
@@ -84,7 +90,19 @@ fn rounding_steps() {
 /// As in Vancouver's street trees: 74 % whole inches, 19 % halves, the rest quarters.
 #[test]
 fn two_surveys_in_one_column() {
-    let cells: Vec<String> = (0..100).map(|n| f64::from(n) + if n < 74 { 0.0 } else if n < 93 { 0.5 } else { 0.25 }).map(|n| n.to_string()).collect();
+    let cells: Vec<String> = (0..100)
+        .map(|n| {
+            f64::from(n)
+                + if n < 74 {
+                    0.0
+                } else if n < 93 {
+                    0.5
+                } else {
+                    0.25
+                }
+        })
+        .map(|n| n.to_string())
+        .collect();
     let cells: Vec<&str> = cells.iter().map(String::as_str).collect();
     let steps = RoundingSteps::of(&cells, false);
     assert_eq!((steps.half_step(34.0), steps.half_step(34.5), steps.half_step(34.25)), (0.5, 0.25, 0.125));

@@ -5,7 +5,8 @@ use std::io::Write;
 #[test]
 fn the_built_in_table() {
     let kinds = Kinds::built_in();
-    let rows: &[(&[&str], &str, bool, Option<f64>, Option<f64>)] = &[
+    type Row<'a> = (&'a [&'a str], &'a str, bool, Option<f64>, Option<f64>);
+    let rows: &[Row] = &[
         (&["building", "foundation", "basement", "pool", "wall"], "occupy+cut+seal", true, None, None),
         (&["excavation", "grading"], "cut", true, None, None),
         (&["trench", "utility", "drain"], "cut", true, Some(0.6), None),
@@ -21,7 +22,11 @@ fn the_built_in_table() {
             let kind = kinds.find(name).unwrap_or_else(|| panic!("{name}"));
             assert_eq!(kind.name, *name);
             let (at, cuts_off) = kind.at_depth(None);
-            assert_eq!((at.words().as_str(), cuts_off, kind.width_m, kind.radius_m), (*effects, *severs, *width, *radius), "{name}");
+            assert_eq!(
+                (at.words().as_str(), cuts_off, kind.width_m, kind.radius_m),
+                (*effects, *severs, *width, *radius),
+                "{name}"
+            );
         }
     }
     assert_eq!(kinds.all().len(), rows.iter().map(|row| row.0.len()).sum::<usize>() + 1, "and the bore");
@@ -31,7 +36,12 @@ fn the_built_in_table() {
 fn depth_decides_on_bores_and_paving() {
     let kinds = Kinds::built_in();
     let bore = kinds.find("bore").unwrap();
-    for (depth, words, severs) in [(None, "cut+bore", true), (Some(1.0), "cut+bore", true), (Some(1.37), "bore", false), (Some(3.0), "bore", false)] {
+    for (depth, words, severs) in [
+        (None, "cut+bore", true),
+        (Some(1.0), "cut+bore", true),
+        (Some(1.37), "bore", false),
+        (Some(3.0), "bore", false),
+    ] {
         assert_eq!((bore.at_depth(depth).0.words().as_str(), bore.at_depth(depth).1), (words, severs), "{depth:?}");
     }
     let road = kinds.find("road").unwrap();
@@ -98,7 +108,10 @@ fn a_citys_own_table_adds_and_changes() {
     )
     .unwrap();
     let trench = kinds.find("open cut").unwrap();
-    assert_eq!((trench.name.as_str(), trench.width_m, trench.margin_m, trench.severs), ("trench", Some(0.9), 0.2, true));
+    assert_eq!(
+        (trench.name.as_str(), trench.width_m, trench.margin_m, trench.severs),
+        ("trench", Some(0.9), 0.2, true)
+    );
     assert_eq!(kinds.find("Boardwalk").unwrap().effects.words(), "occupy");
 }
 

@@ -6,7 +6,8 @@ use std::collections::BTreeMap;
 fn decide(columns: &[&str], rows: &[&[&str]], choices: &[(&str, &str)]) -> Result<PlacePlan> {
     let sample: Vec<RawRecord> = rows.iter().enumerate().map(|(at, cells)| record(at as u64 + 1, cells)).collect();
     let names: Vec<String> = columns.iter().map(ToString::to_string).collect();
-    let choices: BTreeMap<String, String> = choices.iter().map(|(role, column)| (role.to_string(), column.to_string())).collect();
+    let choices: BTreeMap<String, String> =
+        choices.iter().map(|(role, column)| (role.to_string(), column.to_string())).collect();
     let mut decided = Columns::decide("trees.csv", "--tree-columns", TREE_ROLES, &names, &sample, &choices)?;
     decide_place("trees.csv", "--tree-columns", &mut decided, &sample, false)
 }
@@ -48,13 +49,23 @@ fn every_form_of_a_place() {
 #[test]
 fn places_that_are_none() {
     let plan = decide(&["lon", "lat"], &[&["-123.1", "49.2"]], &[]).unwrap();
-    let cases: &[(&[&str], &str)] =
-        &[(&["", ""], "no-place"), (&["0", "0"], "no-place"), (&["NaN", "1"], "no-place"), (&["abc", "49.2"], "bad-coordinate"), (&["-123.1"], "no-place")];
+    let cases: &[(&[&str], &str)] = &[
+        (&["", ""], "no-place"),
+        (&["0", "0"], "no-place"),
+        (&["NaN", "1"], "no-place"),
+        (&["abc", "49.2"], "bad-coordinate"),
+        (&["-123.1"], "no-place"),
+    ];
     for (cells, code) in cases {
         assert_eq!(first_place(&plan, cells), Err(*code), "{cells:?}");
     }
     let plan = decide(&["wkt"], &[&["POINT (1 2)"]], &[]).unwrap();
-    for (cell, code) in [("", "no-place"), ("LINESTRING (1 2, 3 4)", "wrong-geometry"), ("hello", "bad-coordinate"), ("MULTIPOINT (1 2, 3 4)", "wrong-geometry")] {
+    for (cell, code) in [
+        ("", "no-place"),
+        ("LINESTRING (1 2, 3 4)", "wrong-geometry"),
+        ("hello", "bad-coordinate"),
+        ("MULTIPOINT (1 2, 3 4)", "wrong-geometry"),
+    ] {
         assert_eq!(first_place(&plan, &[cell]), Err(code), "{cell}");
         assert!(crate::issue::CODES.iter().any(|(known, _)| *known == code));
     }
@@ -78,7 +89,11 @@ fn geometries_of_records() {
     for (geometry, expected) in cases {
         let mut found = record(1, &[]);
         found.geometry = geometry.clone();
-        assert_eq!(plan.point(&found).map(|place| (place.x, place.y)).map_err(|problem| problem.code), expected, "{geometry:?}");
+        assert_eq!(
+            plan.point(&found).map(|place| (place.x, place.y)).map_err(|problem| problem.code),
+            expected,
+            "{geometry:?}"
+        );
     }
 }
 

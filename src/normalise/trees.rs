@@ -106,11 +106,21 @@ impl Measure {
 /// # Errors
 /// `Usage` for roles and columns that do not exist; `Input` where there is no diameter column, no place, no unit, or latitude and
 /// longitude are swapped.
-pub fn decide_trees(at: &str, columns: &[String], sample: &[RawRecord], has_geometry: bool, choices: &ReadingChoices) -> Result<TreePlan> {
+pub fn decide_trees(
+    at: &str,
+    columns: &[String],
+    sample: &[RawRecord],
+    has_geometry: bool,
+    choices: &ReadingChoices,
+) -> Result<TreePlan> {
     let mut decided = Columns::decide(at, FLAG, TREE_ROLES, columns, sample, &choices.tree_columns)?;
     let place = decide_place(at, FLAG, &mut decided, sample, has_geometry)?;
     if place.form == super::place::PlaceForm::None {
-        return Err(Error::input(at, format!("no columns for the place of a tree, got {}", listed(columns)), "--tree-columns x=COLUMN,y=COLUMN or --tree-columns place=COLUMN"));
+        return Err(Error::input(
+            at,
+            format!("no columns for the place of a tree, got {}", listed(columns)),
+            "--tree-columns x=COLUMN,y=COLUMN or --tree-columns place=COLUMN",
+        ));
     }
     let (first, second) = choose_diameter(at, &mut decided, columns, sample)?;
     let diameter = match first {
@@ -122,7 +132,8 @@ pub fn decide_trees(at: &str, columns: &[String], sample: &[RawRecord], has_geom
     let flag_or_same = choices.diameter_unit.or(diameter.as_ref().and_then(|plan| plan.reading.unit));
     let root_crown = optional_diameter("root_crown_diameter", &mut decided, sample, flag_or_same, &mut notes);
     decide_names(&mut decided, sample);
-    let crown = measure(&mut decided, "crown", sample, choices.crown_unit, &mut notes).map(|crown| Measure { factor: crown_factor(decided.name("crown")), ..crown });
+    let crown = measure(&mut decided, "crown", sample, choices.crown_unit, &mut notes)
+        .map(|crown| Measure { factor: crown_factor(decided.name("crown")), ..crown });
     let crown_sides = ["crown_n", "crown_e", "crown_s", "crown_w"]
         .into_iter()
         .filter_map(|role| measure(&mut decided, role, sample, choices.crown_unit, &mut notes))
@@ -131,7 +142,20 @@ pub fn decide_trees(at: &str, columns: &[String], sample: &[RawRecord], has_geom
     let accuracy = measure(&mut decided, "accuracy", sample, Some(LengthUnit::Metre), &mut notes);
     let file = at.rsplit(['/', '\\']).next().unwrap_or(at).to_string();
     let text = TextColumns::of(&decided);
-    Ok(TreePlan { columns: decided, text, file, place, diameter, second_diameter, root_crown, crown, crown_sides, height, accuracy, notes })
+    Ok(TreePlan {
+        columns: decided,
+        text,
+        file,
+        place,
+        diameter,
+        second_diameter,
+        root_crown,
+        crown,
+        crown_sides,
+        height,
+        accuracy,
+        notes,
+    })
 }
 
 fn listed(columns: &[String]) -> String {
@@ -140,7 +164,12 @@ fn listed(columns: &[String]) -> String {
 }
 
 /// Which of diameter and girth is used, and which helps out.
-fn choose_diameter(at: &str, columns: &mut Columns, all: &[String], sample: &[RawRecord]) -> Result<(Option<&'static str>, Option<&'static str>)> {
+fn choose_diameter(
+    at: &str,
+    columns: &mut Columns,
+    all: &[String],
+    sample: &[RawRecord],
+) -> Result<(Option<&'static str>, Option<&'static str>)> {
     match (columns.column("diameter"), columns.column("girth")) {
         (Some(diameter), Some(girth)) => {
             let filled = |column: usize| sample.iter().filter(|record| !record.cell(column).trim().is_empty()).count();
@@ -197,20 +226,35 @@ fn decide_names(columns: &mut Columns, sample: &[RawRecord]) {
     }
     if rows > 0 && epithets * 2 > rows {
         let share = percent(epithets as f64 / rows as f64);
-        columns.move_column("species", "epithet", &format!("in {share} of the rows it does not begin with the genus: the epithet alone"));
+        columns.move_column(
+            "species",
+            "epithet",
+            &format!("in {share} of the rows it does not begin with the genus: the epithet alone"),
+        );
     }
 }
 
 /// A column of lengths; left out, with a note, where neither name, cells, typed unit nor flag states the unit.
-pub(super) fn measure(columns: &mut Columns, role: &'static str, sample: &[RawRecord], flag: Option<LengthUnit>, notes: &mut Vec<String>) -> Option<Measure> {
+pub(super) fn measure(
+    columns: &mut Columns,
+    role: &'static str,
+    sample: &[RawRecord],
+    flag: Option<LengthUnit>,
+    notes: &mut Vec<String>,
+) -> Option<Measure> {
     let column = columns.column(role)?;
     let cells = || sample.iter().map(|record| record.cell(column)).filter(|cell| !cell.trim().is_empty());
     let comma = column_uses_decimal_comma(cells());
     let unit = columns.stated_unit(role).or(flag);
-    let by_cells = cells().next().is_some() && cells().all(|cell| parse_quantity(cell, comma).is_some_and(|number| number.unit.is_some()));
+    let by_cells = cells().next().is_some()
+        && cells().all(|cell| parse_quantity(cell, comma).is_some_and(|number| number.unit.is_some()));
     if unit.is_none() && !by_cells {
         let name = columns.name(role).to_string();
-        let how = if role.starts_with("crown") { "--crown-unit ft or --crown-unit m".to_string() } else { format!("--tree-columns {role}={name}:m") };
+        let how = if role.starts_with("crown") {
+            "--crown-unit ft or --crown-unit m".to_string()
+        } else {
+            format!("--tree-columns {role}={name}:m")
+        };
         let note = format!("column `{name}` is not used for {role}: it states no unit ({how})");
         columns.drop_column(role, &note);
         notes.push(note);
@@ -223,7 +267,8 @@ pub(super) fn measure(columns: &mut Columns, role: &'static str, sample: &[RawRe
 /// 0.5 for a spread, 1 for a radius.
 fn crown_factor(name: &str) -> f64 {
     let words = cell_words(&name.replace('_', " "));
-    let radius = ["radius", "radio", "rayon", "raggio", "raio", "straal", "radie"].iter().any(|word| words.contains(word));
+    let radius =
+        ["radius", "radio", "rayon", "raggio", "raio", "straal", "radie"].iter().any(|word| words.contains(word));
     if radius { 1.0 } else { 0.5 }
 }
 
@@ -269,9 +314,16 @@ impl TreePlan {
     /// Makes a tree of a record, or sets it aside with an issue and returns `None`.
     ///
     /// `place` is in the measuring CRS. Trees without a usable diameter are kept, with an issue that says why.
-    pub fn tree(&self, record: &RawRecord, source: SourceRef, place: Coord<f64>, issues: &mut Vec<Issue>) -> Option<Tree> {
+    pub fn tree(
+        &self,
+        record: &RawRecord,
+        source: SourceRef,
+        place: Coord<f64>,
+        issues: &mut Vec<Issue>,
+    ) -> Option<Tree> {
         let own_id = self.id(record);
-        let mut issue = |code, outcome, detail| issues.push(Issue { source, id: own_id.clone(), code, outcome, detail });
+        let mut issue =
+            |code, outcome, detail| issues.push(Issue { source, id: own_id.clone(), code, outcome, detail });
         if let Some((code, detail)) = self.no_tree(record) {
             issue(code, Outcome::SetAside, detail);
             return None;
