@@ -41,41 +41,48 @@ pub struct RoleNames {
 }
 
 /// Names of longitude columns, also used to tell longitudes from eastings.
+#[rustfmt::skip]
 pub const LONGITUDE: &[&str] = &[
     "longitude", "lon", "=long", "=lng", "=lgt", "longitud", "longitudine", "langengrad", "laengengrad", "geogr lange", "geo lon", "gps lon", "lon wgs 84",
     "lon wgs", "x wgs 84", "wgs 84 lon", "lengtegraad", "laengdegrad", "lengdegrad", "langdgraad", "dlugosc geograficzna", "=dlugosc", "zemepisna delka",
     "zemepisna dolzina", "x longitude", "longitude x",
 ];
 /// Names of latitude columns.
+#[rustfmt::skip]
 pub const LATITUDE: &[&str] = &[
     "latitude", "=lat", "latitud", "latitudine", "breitengrad", "geogr breite", "geo lat", "gps lat", "lat wgs 84", "lat wgs", "lat", "y wgs 84", "wgs 84 lat",
     "breedtegraad", "breddegrad", "breddgrad", "szerokosc geograficzna", "=szerokosc", "zemepisna sirka", "zemepisna sirina", "y latitude",
     "latitude y",
 ];
 /// Names of easting columns.
+#[rustfmt::skip]
 pub const EASTING: &[&str] = &[
     "=x", "easting", "point x", "x coord", "coord x", "xcoord", "coordx", "x coordinate", "coordinate x", "pos x", "x pos", "geo x", "utm x", "x utm", "x lambert",
     "lambert x", "x lambert 93", "x koord", "rechtswert", "ostwert", "hochrechts", "coordenada x", "coord este", "=este", "coordinata x", "=est", "x rd",
     "rd x", "x koordinat", "x koordinaat", "osttahti", "wspolrzedna x", "souradnice x", "koordinata x", "x centroid", "centroid x", "=e", "x m", "x ft", "=east",
 ];
 /// Names of northing columns.
+#[rustfmt::skip]
 pub const NORTHING: &[&str] = &[
     "=y", "northing", "point y", "y coord", "coord y", "ycoord", "coordy", "y coordinate", "coordinate y", "pos y", "y pos", "geo y", "utm y", "y utm", "y lambert",
     "lambert y", "y lambert 93", "y koord", "hochwert", "nordwert", "coordenada y", "coord norte", "=norte", "coordinata y", "=nord", "y rd", "rd y",
     "y koordinat", "y koordinaat", "wspolrzedna y", "souradnice y", "koordinata y", "y centroid", "centroid y", "=n", "y m", "y ft", "=north",
 ];
 /// Names of columns that hold a whole place or geometry.
+#[rustfmt::skip]
 pub const PLACE: &[&str] = &[
     "the geom", "geom", "geometry", "wkt", "wkt geom", "wkt geometry", "=shape", "geo shape", "geo point 2 d", "geo point", "geopoint", "geolocation", "geo local area",
     "location", "=point", "latlon", "lat lon", "lat long", "latlong", "lat lng", "latitude longitude", "coordinates", "coords", "geo", "ewkb", "wkb", "position", "lonlat", "lon lat",
     "geometrie", "geometria", "geometri", "koordinaten", "coordenadas", "coordonnees", "coordinate",
 ];
 
+#[rustfmt::skip]
 const CROWN_WORDS: &[&str] = &[
     "crown", "canopy", "crowns", "krone", "kronen", "couronne", "houppier", "copa", "chioma", "kroon", "kron", "korony", "koruny", "krosnje", "foliage",
 ];
 
 /// Roles of the columns of a tree inventory, in the order in which columns are given out.
+#[rustfmt::skip]
 pub const TREE_ROLES: &[RoleNames] = &[
     RoleNames {
         role: "root_crown_diameter",
@@ -296,6 +303,7 @@ pub const TREE_ROLES: &[RoleNames] = &[
 ];
 
 /// Roles of the columns of a file of works, in the order in which columns are given out.
+#[rustfmt::skip]
 pub const WORK_ROLES: &[RoleNames] = &[
     RoleNames {
         role: "permit",

@@ -179,7 +179,10 @@ impl Columns {
         let whole = pairs.iter().position(|(x, y)| x.column.is_some() && y.column.is_some() && x.column != y.column);
         let (mut x, mut y) = match whole {
             Some(at) => pairs.swap_remove(at),
-            None => (decision("x", None, columns, "no pair of columns".into(), vec![]), decision("y", None, columns, "no pair of columns".into(), vec![])),
+            None => (
+                decision("x", None, columns, "no pair of columns".into(), vec![]),
+                decision("y", None, columns, "no pair of columns".into(), vec![]),
+            ),
         };
         // A typed axis keeps its decision; the other one is still looked for.
         for axis in [&mut x, &mut y] {
@@ -190,7 +193,13 @@ impl Columns {
     }
 }
 
-fn decision(role: &'static str, column: Option<usize>, columns: &[String], why: String, candidates: Vec<Candidate>) -> Decision {
+fn decision(
+    role: &'static str,
+    column: Option<usize>,
+    columns: &[String],
+    why: String,
+    candidates: Vec<Candidate>,
+) -> Decision {
     let column_name = column.and_then(|column| columns.get(column)).cloned().unwrap_or_default();
     Decision { role, column, column_name, why, candidates }
 }
@@ -241,7 +250,9 @@ fn typed_column(
     let shown = listed.iter().take(30).map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ");
     Err(Error::Usage {
         what: format!("{at}: there is no column `{wanted}` for {role}; the nearest names are {shown}"),
-        hint: format!("{flag} {role}=COLUMN (several names parted by `|`: the first that a file has; `none`: no column)"),
+        hint: format!(
+            "{flag} {role}=COLUMN (several names parted by `|`: the first that a file has; `none`: no column)"
+        ),
     })
 }
 
@@ -261,7 +272,10 @@ fn by_name(rule: &RoleNames, columns: &[String], sample: &[RawRecord], taken: &H
     let column = best.map(|(_, _, column)| *column);
     let why = match (best, candidates.get(1)) {
         (Some((best, ..)), Some((second, true, _))) if best.score - second.score < 0.01 => {
-            format!("{}; as good as `{}`, taken because its name stands earlier in the list of names or in the file", best.why, second.column)
+            format!(
+                "{}; as good as `{}`, taken because its name stands earlier in the list of names or in the file",
+                best.why, second.column
+            )
         }
         (Some((best, ..)), _) => best.why.clone(),
         (None, _) if candidates.is_empty() => "no column has such a name".to_string(),
@@ -271,8 +285,15 @@ fn by_name(rule: &RoleNames, columns: &[String], sample: &[RawRecord], taken: &H
 }
 
 /// Looks at the values of a column: the candidate, and whether its values allow the role.
-fn candidate(check: Check, name_score: f64, column: usize, columns: &[String], sample: &[RawRecord]) -> (Candidate, bool) {
-    let filled: Vec<&str> = sample.iter().map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
+fn candidate(
+    check: Check,
+    name_score: f64,
+    column: usize,
+    columns: &[String],
+    sample: &[RawRecord],
+) -> (Candidate, bool) {
+    let filled: Vec<&str> =
+        sample.iter().map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
     let mut sample_values: Vec<String> = Vec::new();
     for cell in &filled {
         if sample_values.len() < 3 && !sample_values.iter().any(|known| known == cell) {
@@ -296,7 +317,13 @@ fn candidate(check: Check, name_score: f64, column: usize, columns: &[String], s
 /// `97 %`; never rounds up to 100 or down to 0.
 pub fn percent(share: f64) -> String {
     let rounded = (share * 100.0).round();
-    let shown = if share < 1.0 && rounded >= 100.0 { 99.0 } else if share > 0.0 && rounded < 1.0 { 1.0 } else { rounded };
+    let shown = if share < 1.0 && rounded >= 100.0 {
+        99.0
+    } else if share > 0.0 && rounded < 1.0 {
+        1.0
+    } else {
+        rounded
+    };
     format!("{shown:.0} %")
 }
 
@@ -319,7 +346,8 @@ fn share_that_reads(check: Check, filled: &[&str]) -> f64 {
         return 0.0;
     }
     let comma = check == Check::Number && column_uses_decimal_comma(filled.iter().copied());
-    let share = |reads: &dyn Fn(&str) -> bool| filled.iter().filter(|cell| reads(cell)).count() as f64 / filled.len() as f64;
+    let share =
+        |reads: &dyn Fn(&str) -> bool| filled.iter().filter(|cell| reads(cell)).count() as f64 / filled.len() as f64;
     match check {
         Check::Id => {
             let unique = filled.iter().collect::<HashSet<_>>().len() as f64 / filled.len() as f64;
@@ -386,23 +414,65 @@ pub fn unit_of_name(column: &str) -> Option<LengthUnit> {
 fn without_unit(words: &[String]) -> (Vec<String>, Option<LengthUnit>) {
     let is_number = |word: &String| word.bytes().all(|b| b.is_ascii_digit());
     let unit_at = words.iter().enumerate().rposition(|(at, word)| {
-        at > 0 && !is_number(&words[at - 1]) && LengthUnit::parse(word).is_some() && (word != "in" || at + 1 == words.len())
+        at > 0
+            && !is_number(&words[at - 1])
+            && LengthUnit::parse(word).is_some()
+            && (word != "in" || at + 1 == words.len())
     });
     let Some(unit_at) = unit_at else { return (words.to_vec(), None) };
     let linking = |at: usize| at + 1 == unit_at && matches!(words[at].as_str(), "en" | "in" | "w" | "v" | "i");
-    let bare = words.iter().enumerate().filter(|&(at, _)| at != unit_at && !(at > 0 && linking(at))).map(|(_, word)| word.clone());
+    let bare = words
+        .iter()
+        .enumerate()
+        .filter(|&(at, _)| at != unit_at && !(at > 0 && linking(at)))
+        .map(|(_, word)| word.clone());
     (bare.collect(), LengthUnit::parse(&words[unit_at]))
 }
 
 /// `dbhcm` -> `dbh`, cm. Only for names that are known without it: `diam` does not end in metres.
 fn unit_suffix(word: &str) -> Option<(&str, LengthUnit)> {
     const KNOWN: &[&str] = &[
-        "dbh", "diam", "dia", "diameter", "circonference", "hauteur", "girth", "height", "spread", "crown", "width", "depth", "radius", "umfang", "stammumfang", "durchmesser",
-        "stammdurchmesser", "hoehe", "hohe", "kronendurchmesser", "bhd", "dap", "gbh", "cbh", "dhp", "accuracy", "circ", "trunkdiameter", "crowndiameter", "diametro", "diametre",
+        "dbh",
+        "diam",
+        "dia",
+        "diameter",
+        "circonference",
+        "hauteur",
+        "girth",
+        "height",
+        "spread",
+        "crown",
+        "width",
+        "depth",
+        "radius",
+        "umfang",
+        "stammumfang",
+        "durchmesser",
+        "stammdurchmesser",
+        "hoehe",
+        "hohe",
+        "kronendurchmesser",
+        "bhd",
+        "dap",
+        "gbh",
+        "cbh",
+        "dhp",
+        "accuracy",
+        "circ",
+        "trunkdiameter",
+        "crowndiameter",
+        "diametro",
+        "diametre",
     ];
+    if KNOWN.contains(&word) {
+        return None;
+    }
     ["encm", "enmm", "enm", "incm", "inches", "inch", "mm", "cm", "in", "ft", "m"].iter().find_map(|suffix| {
         let stem = word.strip_suffix(suffix)?;
-        let unit = suffix.strip_prefix("en").or_else(|| suffix.strip_prefix("in").filter(|rest| *rest == "cm")).unwrap_or(suffix);
+        let unit = suffix
+            .strip_prefix("en")
+            .or_else(|| suffix.strip_prefix("in").filter(|rest| *rest == "cm"))
+            .unwrap_or(suffix);
         Some((KNOWN.contains(&stem).then_some(stem)?, LengthUnit::parse(unit)?))
     })
 }
@@ -414,4 +484,4 @@ pub fn shown(cell: &str) -> String {
 
 #[cfg(test)]
 #[path = "columns_tests.rs"]
-mod tests;
+pub(super) mod tests;

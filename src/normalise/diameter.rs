@@ -58,6 +58,10 @@ pub enum DiameterCell {
 
 /// Reads one cell. Never fails and never panics: what cannot be read is [`DiameterCell::Damaged`].
 pub fn parse_diameter(text: &str, reading: &DiameterReading) -> DiameterCell {
+    // Nearly every cell is a plain number: no need to look for words in it.
+    if let Some(value) = plain_number(text) {
+        return plausible_stems(text, &[Quantity { value, unit: None }], reading);
+    }
     let tidy = tidied(text);
     if says_missing(&tidy) {
         return DiameterCell::Missing;
@@ -72,6 +76,16 @@ pub fn parse_diameter(text: &str, reading: &DiameterReading) -> DiameterCell {
         Some(stems) => plausible_stems(text, &stems, reading),
         None => damaged(text, "not a diameter, a list of stems or a class"),
     }
+}
+
+/// `14`, `34.0`: digits with at most one point, not followed by a group of three (`1.200` has two readings).
+fn plain_number(text: &str) -> Option<f64> {
+    let text = text.trim();
+    let plain = !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+    if !plain || looks_grouped(text, '.') {
+        return None;
+    }
+    text.parse().ok().filter(|value: &f64| value.is_finite())
 }
 
 fn damaged(text: &str, why: &str) -> DiameterCell {
@@ -109,12 +123,7 @@ fn read_class(text: &str, class: Class, reading: &DiameterReading) -> DiameterCe
     }
 }
 
-fn one_end(
-    text: &str,
-    end: Quantity,
-    reading: &DiameterReading,
-    make: impl Fn(f64) -> DiameterCell,
-) -> DiameterCell {
+fn one_end(text: &str, end: Quantity, reading: &DiameterReading, make: impl Fn(f64) -> DiameterCell) -> DiameterCell {
     match plausible_stems(text, &[end], reading) {
         DiameterCell::Stems(stems) => make(stems[0]),
         other => other,
@@ -165,7 +174,10 @@ fn plausible_stems(text: &str, stems: &[Quantity], reading: &DiameterReading) ->
         };
         let diameter_m = if reading.girth { length_m / PI } else { length_m };
         if diameter_m > LARGEST_M {
-            return implausible(text, &format!("{diameter_m:.2} m thick; more than {LARGEST_M} m is taken for a mistake"));
+            return implausible(
+                text,
+                &format!("{diameter_m:.2} m thick; more than {LARGEST_M} m is taken for a mistake"),
+            );
         }
         if diameter_m > 0.0 {
             metres.push(diameter_m);
@@ -186,7 +198,9 @@ fn read_stems(tidy: &str, reading: &DiameterReading) -> Option<Vec<Quantity>> {
         return Some(repeated);
     }
     // `12 1/2"` is a fraction, not a list.
-    if !inner.contains(',') && let Some(one) = parse_quantity(inner, reading.decimal_comma) {
+    if !inner.contains(',')
+        && let Some(one) = parse_quantity(inner, reading.decimal_comma)
+    {
         return Some(vec![one]);
     }
     let marks: &[char] = &[';', '/', '+', '&', '|', '\n'];

@@ -70,7 +70,8 @@ fn numbers_and_stem_lists() {
 
 #[test]
 fn a_unit_in_the_cell_beats_the_columns() {
-    let cases = [("60 cm", 0.6), ("600mm", 0.6), ("0.6 m", 0.6), ("24 (cm)", 0.24), ("24\"", 24.0 * 0.0254), ("2 ft", 0.6096)];
+    let cases =
+        [("60 cm", 0.6), ("600mm", 0.6), ("0.6 m", 0.6), ("24 (cm)", 0.24), ("24\"", 24.0 * 0.0254), ("2 ft", 0.6096)];
     for (text, metres) in cases {
         for unit in LengthUnit::ALL {
             assert!((stems(read(text, unit))[0] - metres).abs() < 1e-12, "{text} in a column of {unit}");
@@ -92,7 +93,10 @@ fn thousands_and_decimal_commas() {
     ];
     for (text, metres) in cases {
         let got = stems(parse_diameter(text, &comma));
-        assert!(got.len() == metres.len() && got.iter().zip(*metres).all(|(a, b)| (a - b).abs() < 1e-12), "{text}: {got:?}");
+        assert!(
+            got.len() == metres.len() && got.iter().zip(*metres).all(|(a, b)| (a - b).abs() < 1e-12),
+            "{text}: {got:?}"
+        );
     }
     assert!(matches!(parse_diameter("12,5,8,0", &comma), Damaged { code: "damaged-diameter", .. }), "two readings");
 }
@@ -128,7 +132,20 @@ fn classes() {
         let Range { low_m, high_m } = read(text, Inch) else { panic!("{text}: {:?}", read(text, Inch)) };
         assert!((low_m - low * inch).abs() < 1e-12 && (high_m - high * inch).abs() < 1e-12, "{text}: {low_m} {high_m}");
     }
-    for text in ["31+", "31 +", ">31", "> 31", ">=31", "≥31", "over 31", "31 and over", "31 or more", "mehr als 31", "31 et plus", "31\"+"] {
+    for text in [
+        "31+",
+        "31 +",
+        ">31",
+        "> 31",
+        ">=31",
+        "≥31",
+        "over 31",
+        "31 and over",
+        "31 or more",
+        "mehr als 31",
+        "31 et plus",
+        "31\"+",
+    ] {
         assert_eq!(read(text, Inch), AtLeast(31.0 * inch), "{text}");
     }
     assert_eq!(read("> 60 cm", Inch), AtLeast(0.6));
@@ -141,14 +158,36 @@ fn missing_damaged_implausible() {
         assert_eq!(read(text, Inch), Missing, "{text:?}");
     }
     let damaged = [
-        "12-Jun", "7-Dec", "Dec-07", "2012-07-01", "2012-07-01T00:00:00", "7/12/2012", "07.12.2012", "12-Juin", "1. Okt", "12-7-1", "oak", "12-8", "12 cm oak",
-        "1.2.3", "+", "12++8", "12,,8", "24 bananas", "12x10", "2012-07-01 00:00:00",
+        "12-Jun",
+        "7-Dec",
+        "Dec-07",
+        "2012-07-01",
+        "2012-07-01T00:00:00",
+        "7/12/2012",
+        "07.12.2012",
+        "12-Juin",
+        "1. Okt",
+        "12-7-1",
+        "oak",
+        "12-8",
+        "12 cm oak",
+        "1.2.3",
+        "+",
+        "12++8",
+        "12,,8",
+        "24 bananas",
+        "12x10",
+        "2012-07-01 00:00:00",
     ];
     for text in damaged {
         assert!(matches!(read(text, Inch), Damaged { code: "damaged-diameter", .. }), "{text}: {:?}", read(text, Inch));
     }
     for text in ["0", "0.0", "0,0", "-5", "-9999", "999", "9999", "999.0", "300", "41102", "0-0"] {
-        assert!(matches!(read(text, Inch), Damaged { code: "diameter-implausible", .. }), "{text}: {:?}", read(text, Inch));
+        assert!(
+            matches!(read(text, Inch), Damaged { code: "diameter-implausible", .. }),
+            "{text}: {:?}",
+            read(text, Inch)
+        );
     }
     assert_eq!(stems(read("999", Millimetre)), [0.999], "999 mm is a trunk");
     let no_unit = DiameterReading { unit: None, girth: false, decimal_comma: false };

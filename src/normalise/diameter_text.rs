@@ -13,6 +13,7 @@ pub enum Class<'a> {
     Between(&'a str, &'a str),
 }
 
+#[rustfmt::skip]
 const MISSING: &[&str] = &[
     "", "-", "--", "---", "_", ".", "?", "??", "n/a", "n.a.", "na", "n", "nil", "none", "null", "<null>", "nan", "unknown", "unk",
     "not measured", "not recorded", "not known", "no data", "nd", "n.d.", "tbd", "x", "#n/a", "missing", "unbekannt", "k.a.", "keine angabe",
@@ -21,6 +22,7 @@ const MISSING: &[&str] = &[
 ];
 
 /// Month names and their short forms, without accents, in the languages of the column names.
+#[rustfmt::skip]
 const MONTHS: &[&str] = &[
     "jan", "january", "januar", "januari", "janvier", "janv", "ene", "enero", "gen", "gennaio", "feb", "february", "februar", "februari",
     "fevrier", "fevr", "fev", "febrero", "febbraio", "mar", "march", "mars", "marz", "mrz", "maerz", "marzo", "mrt", "maart", "apr", "april",
@@ -31,22 +33,27 @@ const MONTHS: &[&str] = &[
     "dic", "diciembre", "dicembre", "des", "desember",
 ];
 
+#[rustfmt::skip]
 const AT_LEAST_BEFORE: &[&str] = &[
     ">=", "=>", "\u{2265}", ">", "over ", "above ", "more than ", "greater than ", "at least ", "ab ", "uber ", "ueber ", "mehr als ", "mindestens ",
     "plus de ", "au moins ", "mas de ", "mayor de ", "mayor a ", "oltre ", "piu di ", "mais de ", "acima de ", "meer dan ", "vanaf ",
     "mere end ", "mer enn ", "mer an ", "powyzej ", "ponad ", "nad ", "vec kot ",
 ];
+#[rustfmt::skip]
 const AT_LEAST_AFTER: &[&str] = &[
     " and over", " and above", " and up", " and more", " and greater", " or more", " or over", " or greater", " et plus", " ou plus",
     " und mehr", " y mas", " o mas", " e oltre", " ou mais", " e mais", " en meer", " of meer", " och mer", " og mer", " og mere", " i wiecej",
     " a vice", " in vec", " plus",
 ];
+#[rustfmt::skip]
 const BELOW_BEFORE: &[&str] = &[
     "<=", "=<", "\u{2264}", "<", "under ", "below ", "less than ", "up to ", "unter ", "bis ", "weniger als ", "moins de ", "jusqu'a ",
     "menos de ", "menor de ", "menor a ", "hasta ", "meno di ", "fino a ", "ate ", "minder dan ", "tot ", "mindre end ", "mindre enn ", "mindre an ",
     "ponizej ", "pod ", "do ", "manj kot ",
 ];
+#[rustfmt::skip]
 const BETWEEN: &[&str] = &[" to ", " bis ", " a ", " tot ", " do ", " til ", " till ", " - ", "..", "-"];
+#[rustfmt::skip]
 const ABOUT: &[&str] = &["~", "\u{2248}", "ca.", "ca ", "circa ", "c.", "approx.", "approx ", "about ", "est.", "est ", "env.", "environ ", "etwa "];
 
 /// The cell in lower case without accents, with plain dashes and single spaces, without a leading "about".

@@ -26,8 +26,8 @@ pub struct DiameterPlan {
     pub reading: DiameterReading,
     /// Column with the unit of each row.
     pub unit_column: Option<usize>,
-    /// Half of the rounding step, metres of diameter.
-    pub rounding_m: f64,
+    /// How its numbers are rounded.
+    pub steps: RoundingSteps,
 }
 
 impl DiameterPlan {
@@ -36,6 +36,13 @@ impl DiameterPlan {
         let own = self.unit_column.and_then(|column| parse_unit(record.cell(column)));
         let reading = DiameterReading { unit: own.or(self.reading.unit), ..self.reading };
         parse_diameter(record.cell(self.column), &reading)
+    }
+
+    /// Half of the rounding step of a diameter that came from this column, metres of diameter; 0 where unknown.
+    pub fn rounding_m(&self, diameter_m: f64) -> f64 {
+        let Some(unit) = self.reading.unit else { return 0.0 };
+        let metres_per_written = if self.reading.girth { unit.metres() / PI } else { unit.metres() };
+        self.steps.half_step(diameter_m / metres_per_written) * metres_per_written
     }
 }
 
@@ -52,7 +59,8 @@ pub fn decide_diameter(
 ) -> Result<Option<DiameterPlan>> {
     let Some(column) = columns.column(role) else { return Ok(None) };
     let girth = role == "girth";
-    let cells: Vec<&str> = sample.iter().map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
+    let cells: Vec<&str> =
+        sample.iter().map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
     let decimal_comma = uses_decimal_comma(&cells, sample);
     let unit_column = columns.column("diameter_unit");
     let unit = match stated_unit(columns, role, flag, unit_column) {
@@ -65,7 +73,8 @@ pub fn decide_diameter(
             if !by_cells {
                 not_stated(at, role, columns.name(role), &cells, girth, decimal_comma)?;
             }
-            columns.add_why(role, if unit_column.is_some() { "unit from its own column" } else { "units from the cells" });
+            columns
+                .add_why(role, if unit_column.is_some() { "unit from its own column" } else { "units from the cells" });
             None
         }
     };
@@ -73,11 +82,16 @@ pub fn decide_diameter(
         columns.add_why(role, "a lone comma is a decimal comma");
     }
     let reading = DiameterReading { unit, girth, decimal_comma };
-    let rounding_m = half_rounding_step(&cells, decimal_comma) * unit.map_or(0.0, LengthUnit::metres) / if girth { PI } else { 1.0 };
-    Ok(Some(DiameterPlan { column, reading, unit_column, rounding_m }))
+    let steps = RoundingSteps::of(&cells, decimal_comma);
+    Ok(Some(DiameterPlan { column, reading, unit_column, steps }))
 }
 
-fn stated_unit(columns: &Columns, role: &str, flag: Option<LengthUnit>, unit_column: Option<usize>) -> Option<(LengthUnit, String)> {
+fn stated_unit(
+    columns: &Columns,
+    role: &str,
+    flag: Option<LengthUnit>,
+    unit_column: Option<usize>,
+) -> Option<(LengthUnit, String)> {
     if let Some(unit) = columns.typed_unit(role) {
         return Some((unit, "typed with the column".to_string()));
     }
@@ -85,7 +99,10 @@ fn stated_unit(columns: &Columns, role: &str, flag: Option<LengthUnit>, unit_col
         // The flag speaks to all files of a run; a name speaks of its own column.
         (Some(named), Some(flag)) if named != flag => Some((
             named,
-            format!("by the column's name; --diameter-unit {flag} is for columns that state none (to overrule: --tree-columns {role}={}:{flag})", columns.name(role)),
+            format!(
+                "by the column's name; --diameter-unit {flag} is for columns that state none (to overrule: --tree-columns {role}={}:{flag})",
+                columns.name(role)
+            ),
         )),
         (Some(named), _) => Some((named, "by the column's name".to_string())),
         (None, Some(flag)) if unit_column.is_none() => Some((flag, "by --diameter-unit".to_string())),
@@ -121,12 +138,18 @@ fn not_stated(at: &str, role: &str, name: &str, cells: &[&str], girth: bool, dec
         .collect::<Vec<_>>()
         .join(", ");
     let what = if girth { "girths" } else { "diameters" };
-    let kept: Vec<String> = candidates.iter().filter(|(_, share, _)| *share >= 0.5).map(|(unit, ..)| format!("--diameter-unit {unit}")).collect();
+    let kept: Vec<String> = candidates
+        .iter()
+        .filter(|(_, share, _)| *share >= 0.5)
+        .map(|(unit, ..)| format!("--diameter-unit {unit}"))
+        .collect();
     let flags = if kept.is_empty() { "--diameter-unit in|cm|mm|m|ft".to_string() } else { kept.join(" or ") };
     let role_flag = format!("--tree-columns {role}={name}:UNIT for this file alone");
     Err(Error::input(
         at,
-        format!("column `{name}` gives {what} without a unit; share of rows that give a trunk of 1 cm to 3 m: {listed}; expected a unit by flag or in the name"),
+        format!(
+            "column `{name}` gives {what} without a unit; share of rows that give a trunk of 1 cm to 3 m: {listed}; expected a unit by flag or in the name"
+        ),
         format!("{flags} ({role_flag})"),
     ))
 }
@@ -142,7 +165,8 @@ fn plausible(cells: &[&str], reading: DiameterReading) -> Option<(f64, f64)> {
             DiameterCell::AtLeast(low_m) => known_m.push(low_m),
             DiameterCell::Damaged { code: "diameter-implausible", .. } => {
                 // Too thick under this unit counts against it; zero and `999` count for none.
-                let thick = parse_quantity(cell, reading.decimal_comma).is_some_and(|number| number.value > 0.0 && number.value != 999.0);
+                let thick = parse_quantity(cell, reading.decimal_comma)
+                    .is_some_and(|number| number.value > 0.0 && number.value != 999.0);
                 rows += usize::from(thick);
                 continue;
             }
@@ -163,7 +187,9 @@ fn plausible(cells: &[&str], reading: DiameterReading) -> Option<(f64, f64)> {
 /// Whether `12,5` is a number or two stems, from the column; where that leaves it open, from the other columns of the sample.
 pub fn uses_decimal_comma(cells: &[&str], sample: &[RawRecord]) -> bool {
     let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
-    let lone = |cell: &&&str, mark: char| cell.trim().split_once(mark).is_some_and(|(whole, rest)| digits(whole) && digits(rest));
+    let lone = |cell: &&&str, mark: char| {
+        cell.trim().split_once(mark).is_some_and(|(whole, rest)| digits(whole) && digits(rest))
+    };
     let commas = cells.iter().filter(|cell| lone(cell, ',')).count();
     if commas == 0 {
         // `12,5;8,0` alone: the semicolon parts, so the comma cannot.
@@ -175,13 +201,16 @@ pub fn uses_decimal_comma(cells: &[&str], sample: &[RawRecord]) -> bool {
         return false;
     }
     // Most trees have one stem: where most cells have a comma, it is no list.
-    commas * 2 >= cells.len() || cells.iter().any(|cell| cell.starts_with("0,")) || another_column_has_decimal_commas(sample)
+    commas * 2 >= cells.len()
+        || cells.iter().any(|cell| cell.starts_with("0,"))
+        || another_column_has_decimal_commas(sample)
 }
 
 fn another_column_has_decimal_commas(sample: &[RawRecord]) -> bool {
     let columns = sample.first().map_or(0, RawRecord::len);
     (0..columns).any(|column| {
-        let filled: Vec<&str> = sample.iter().take(200).map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
+        let filled: Vec<&str> =
+            sample.iter().take(200).map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
         let with_many_digits = |cell: &&&str| {
             cell.trim_start_matches('-').split_once(',').is_some_and(|(whole, fraction)| {
                 fraction.len() > 3 && whole.bytes().chain(fraction.bytes()).all(|b| b.is_ascii_digit())
@@ -191,31 +220,63 @@ fn another_column_has_decimal_commas(sample: &[RawRecord]) -> bool {
     })
 }
 
-/// Half of the step to which the numbers of a column are rounded, in the column's unit; 0 where the sample does not tell.
+/// To which steps the numbers of a column are rounded, in the column's unit.
 ///
-/// Trailing zeros count for nothing: `34.0` is whole. The step is the finest that 5 % of the numbers need; whole numbers that are nearly all
-/// multiples of 10 or 5 have that step.
-pub fn half_rounding_step(cells: &[&str], decimal_comma: bool) -> f64 {
-    let numbers: Vec<f64> = cells.iter().filter_map(|cell| parse_quantity(cell, decimal_comma)).map(|number| number.value).filter(|value| *value > 0.0).collect();
-    if numbers.len() < 5 {
-        return 0.0;
-    }
-    let needs = numbers.len() as f64 * 0.05;
-    let off_grid = |step: f64| {
-        numbers.iter().filter(|value| ((*value / step) - (*value / step).round()).abs() > 1e-6).count() as f64
-    };
-    for step in [10.0, 5.0] {
-        let enough_to_tell = numbers.len() >= 20 && numbers.iter().any(|value| *value != numbers[0]);
-        if enough_to_tell && off_grid(step) <= needs {
-            return step / 2.0;
+/// One column may hold whole inches from one survey and quarters from another: a number that lies on a coarse step which most of the
+/// column keeps to counts as rounded to that step. Trailing zeros count for nothing: `34.0` is whole.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct RoundingSteps {
+    /// Steps that most numbers keep to, coarsest first.
+    common: Vec<f64>,
+    /// The step that nearly all keep to; 0 where the sample does not tell.
+    finest: f64,
+}
+
+/// Steps that people round to.
+const STEPS: [f64; 8] = [10.0, 5.0, 1.0, 0.5, 0.25, 0.1, 0.01, 0.001];
+/// More than chance gives: of numbers rounded to 0.25, half lie on 0.5; of 5, half lie on 10.
+const MOST: f64 = 0.6;
+const NEARLY_ALL: f64 = 0.95;
+
+impl RoundingSteps {
+    /// Finds the steps in a sample; knows nothing from fewer than five numbers, and no step over 1 from fewer than twenty.
+    pub fn of(cells: &[&str], decimal_comma: bool) -> RoundingSteps {
+        let numbers: Vec<f64> = cells
+            .iter()
+            .filter_map(|cell| parse_quantity(cell, decimal_comma))
+            .map(|number| number.value)
+            .filter(|value| *value > 0.0)
+            .collect();
+        if numbers.len() < 5 {
+            return RoundingSteps::default();
         }
-    }
-    for step in [1.0, 0.1, 0.01, 0.001] {
-        if off_grid(step) <= needs {
-            return step / 2.0;
+        let can_tell =
+            |step: f64| step <= 1.0 || (numbers.len() >= 20 && numbers.iter().any(|value| *value != numbers[0]));
+        let share =
+            |step: f64| numbers.iter().filter(|value| on_step(**value, step)).count() as f64 / numbers.len() as f64;
+        let mut steps = RoundingSteps::default();
+        for step in STEPS.into_iter().filter(|step| can_tell(*step)) {
+            let share = share(step);
+            if share >= NEARLY_ALL {
+                steps.finest = step;
+                return steps;
+            }
+            if share >= MOST {
+                steps.common.push(step);
+            }
         }
+        steps
     }
-    0.0
+
+    /// Half of the step of one number, in the column's unit.
+    pub fn half_step(&self, value: f64) -> f64 {
+        self.common.iter().copied().find(|step| on_step(value, *step)).unwrap_or(self.finest) / 2.0
+    }
+}
+
+fn on_step(value: f64, step: f64) -> bool {
+    let steps = value / step;
+    (steps - steps.round()).abs() < 1e-6
 }
 
 #[cfg(test)]

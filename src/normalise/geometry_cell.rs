@@ -55,8 +55,18 @@ fn wkt_geometry(text: &str) -> Option<CellGeometry> {
         None => (None, text),
     };
     let word: String = body.chars().take_while(char::is_ascii_alphabetic).collect::<String>().to_ascii_uppercase();
-    const KINDS: &[&str] =
-        &["POINT", "LINESTRING", "POLYGON", "MULTIPOINT", "MULTILINESTRING", "MULTIPOLYGON", "GEOMETRYCOLLECTION", "POINTZ", "POINTM", "POINTZM"];
+    const KINDS: &[&str] = &[
+        "POINT",
+        "LINESTRING",
+        "POLYGON",
+        "MULTIPOINT",
+        "MULTILINESTRING",
+        "MULTIPOLYGON",
+        "GEOMETRYCOLLECTION",
+        "POINTZ",
+        "POINTM",
+        "POINTZM",
+    ];
     if !KINDS.contains(&word.as_str()) || too_deep(body) {
         return None;
     }
@@ -121,7 +131,17 @@ mod tests {
             let cell = parse_geometry_cell(text).unwrap_or_else(|| panic!("{text}"));
             assert_eq!(cell, CellGeometry { geometry: Geometry::Point(Point::new(1.0, 2.0)), srid, form }, "{text}");
         }
-        for text in ["", "POINT", "POINT(a b)", "OAK", "{}", "12", "(1 2)", &"GEOMETRYCOLLECTION(".repeat(100_000), &"[".repeat(1000)] {
+        for text in [
+            "",
+            "POINT",
+            "POINT(a b)",
+            "OAK",
+            "{}",
+            "12",
+            "(1 2)",
+            &"GEOMETRYCOLLECTION(".repeat(100_000),
+            &"[".repeat(1000),
+        ] {
             assert!(parse_geometry_cell(text).is_none());
         }
     }

@@ -91,10 +91,93 @@ const BUILT_IN: &str = include_str!("work_kinds.toml");
 
 /// Words that do not change what a work is, so that `new asphalt driveway` and `storage area 2` are still known.
 const NEUTRAL: &[&str] = &[
-    "new", "proposed", "temporary", "temp", "existing", "permanent", "area", "zone", "site", "the", "a", "of", "for", "and", "with", "in", "on", "at", "to", "by", "work", "works", "construction", "permit",
-    "project", "phase", "main", "private", "public", "residential", "commercial", "small", "large", "asphalt", "concrete", "gravel", "paved", "unpaved", "front", "rear", "side", "left", "right", "north", "south", "east",
-    "west", "replace", "replacement", "repair", "install", "installation", "widening", "bau", "neu", "neue", "neuer", "nouveau", "nouvelle", "nuevo", "nueva", "nuovo", "nuova", "de", "del", "la", "le", "les", "du",
-    "des", "di", "da", "der", "die", "das", "und", "et", "y", "e", "van", "voor", "materials", "material", "soil", "trees", "tree", "existing",
+    "new",
+    "proposed",
+    "temporary",
+    "temp",
+    "existing",
+    "permanent",
+    "area",
+    "zone",
+    "site",
+    "the",
+    "a",
+    "of",
+    "for",
+    "and",
+    "with",
+    "in",
+    "on",
+    "at",
+    "to",
+    "by",
+    "work",
+    "works",
+    "construction",
+    "permit",
+    "project",
+    "phase",
+    "main",
+    "private",
+    "public",
+    "residential",
+    "commercial",
+    "small",
+    "large",
+    "asphalt",
+    "concrete",
+    "gravel",
+    "paved",
+    "unpaved",
+    "front",
+    "rear",
+    "side",
+    "left",
+    "right",
+    "north",
+    "south",
+    "east",
+    "west",
+    "replace",
+    "replacement",
+    "repair",
+    "install",
+    "installation",
+    "widening",
+    "bau",
+    "neu",
+    "neue",
+    "neuer",
+    "nouveau",
+    "nouvelle",
+    "nuevo",
+    "nueva",
+    "nuovo",
+    "nuova",
+    "de",
+    "del",
+    "la",
+    "le",
+    "les",
+    "du",
+    "des",
+    "di",
+    "da",
+    "der",
+    "die",
+    "das",
+    "und",
+    "et",
+    "y",
+    "e",
+    "van",
+    "voor",
+    "materials",
+    "material",
+    "soil",
+    "trees",
+    "tree",
+    "existing",
 ];
 
 impl Kinds {
@@ -145,11 +228,13 @@ impl Kinds {
         }
         let worst = found.into_iter().max_by_key(|&kind| {
             let kind = &self.kinds[kind];
-            let severity = 2 * u8::from(kind.severs) + u8::from(kind.severs_deeper_than_m.is_some() || kind.whole_at_m.is_some());
+            let severity =
+                2 * u8::from(kind.severs) + u8::from(kind.severs_deeper_than_m.is_some() || kind.whole_at_m.is_some());
             (severity, kind.effects.iter().count(), std::cmp::Reverse(kind.name.clone()))
         })?;
         let worst = &self.kinds[worst];
-        let says_nothing = |word: &str| NEUTRAL.contains(&word) || word == "|" || word.bytes().all(|b| b.is_ascii_digit());
+        let says_nothing =
+            |word: &str| NEUTRAL.contains(&word) || word == "|" || word.bytes().all(|b| b.is_ascii_digit());
         (worst.severs || left.split(' ').filter(|word| !word.is_empty()).all(says_nothing)).then_some(worst)
     }
 
@@ -171,14 +256,22 @@ impl Kinds {
         check_lengths(&entry, place)?;
         let name = entry.name.trim().to_string();
         if cell_words(&name).is_empty() || name == "unknown" {
-            return Err(Error::input(place, format!("`{name}` cannot be the name of a kind; expected words other than `unknown`"), HINT));
+            return Err(Error::input(
+                place,
+                format!("`{name}` cannot be the name of a kind; expected words other than `unknown`"),
+                HINT,
+            ));
         }
         let known = self.kinds.iter().position(|kind| kind.name == name);
         let index = match known {
             Some(index) => index,
             None => {
                 if entry.effects.is_none() || entry.severs.is_none() {
-                    return Err(Error::input(place, format!("the new kind `{name}` has no effects or no severs; expected both"), HINT));
+                    return Err(Error::input(
+                        place,
+                        format!("the new kind `{name}` has no effects or no severs; expected both"),
+                        HINT,
+                    ));
                 }
                 self.kinds.push(Kind { name: name.clone(), effects: Effects::NONE, ..unknown_sizes(&name) });
                 self.kinds.len() - 1
@@ -238,7 +331,11 @@ fn check_lengths(entry: &KindEntry, place: &str) -> Result<()> {
     for (key, length) in lengths {
         if length.is_some_and(|length| !(0.0..=1000.0).contains(&length)) {
             let value = length.unwrap_or_default();
-            return Err(Error::input(place, format!("{key} of kind `{}`, got {value}; expected 0 to 1000 metres", entry.name), HINT));
+            return Err(Error::input(
+                place,
+                format!("{key} of kind `{}`, got {value}; expected 0 to 1000 metres", entry.name),
+                HINT,
+            ));
         }
     }
     Ok(())

@@ -1,92 +1,135 @@
 use super::*;
+use std::io::Write;
 
-fn facts(written: &str, depth_m: Option<f64>) -> (String, String, bool) {
-    let facts = Kinds::built_in().facts(written, depth_m);
-    (facts.name, facts.effects.words(), facts.severs)
-}
-
-/// The table of the program's contract, row by row: kind, effects, severs.
+/// Every row of the contract's table: name, effects, severs, width, radius.
 #[test]
-fn every_kind_does_what_the_table_says() {
-    let cases: &[(&str, Option<f64>, &str, bool)] = &[
-        ("building", None, "occupy+cut+seal", true),
-        ("foundation", None, "occupy+cut+seal", true),
-        ("basement", None, "occupy+cut+seal", true),
-        ("pool", None, "occupy+cut+seal", true),
-        ("wall", None, "occupy+cut+seal", true),
-        ("excavation", None, "cut", true),
-        ("grading (cut)", None, "cut", true),
-        ("trench", None, "cut", true),
-        ("utility", None, "cut", true),
-        ("drain", None, "cut", true),
-        ("pier", None, "occupy+cut", false),
-        ("post", None, "occupy+cut", false),
-        ("pole", None, "occupy+cut", false),
-        ("bore", None, "cut+bore", true),
-        ("bore", Some(1.0), "cut+bore", true),
-        ("bore", Some(1.3716), "bore", false),
-        ("fill", None, "fill", false),
-        ("paving", None, "cut+seal", false),
-        ("driveway", Some(0.3), "cut+seal", false),
-        ("road", Some(0.31), "cut+seal", true),
-        ("sidewalk", None, "cut+seal", false),
-        ("parking", None, "cut+seal", false),
-        ("resurfacing", None, "seal", false),
-        ("demolition", None, "compact", false),
-        ("access", None, "compact", false),
-        ("haul route", None, "compact", false),
-        ("staging", None, "compact", false),
-        ("storage", None, "compact", false),
-        ("crane pad", None, "compact", false),
-        ("planting", None, "", false),
-        ("soil improvement by hand", None, "", false),
-    ];
-    for &(written, depth_m, effects, severs) in cases {
-        let (name, got, cuts) = facts(written, depth_m);
-        assert_eq!((got.as_str(), cuts), (effects, severs), "{written} at {depth_m:?} became {name}");
-    }
+fn the_built_in_table() {
     let kinds = Kinds::built_in();
-    assert_eq!(kinds.facts("trench", None).width_m, Some(0.6));
-    assert_eq!(kinds.facts("bore", None).width_m, Some(0.3));
-    assert_eq!(kinds.facts("post", None).radius_m, Some(0.3));
-    assert_eq!(kinds.facts("wall", None).width_m, None);
-}
-
-#[test]
-fn words_of_permit_files_find_their_kind() {
-    let cases = [
-        ("NEW SINGLE FAMILY HOUSE", "building"),
-        ("Retaining Wall", "wall"),
-        ("Leitungsgraben", "trench"),
-        ("Gebäude", "building"),
-        // The worst of what is named counts.
-        ("paving and tree planting", "paving"),
-        ("demolition, then new house", "building"),
-        ("resurfacing of parking lot", "parking"),
-        ("quantum works", "unknown"),
-        ("", "unknown"),
+    type Row<'a> = (&'a [&'a str], &'a str, bool, Option<f64>, Option<f64>);
+    let rows: &[Row] = &[
+        (&["building", "foundation", "basement", "pool", "wall"], "occupy+cut+seal", true, None, None),
+        (&["excavation", "grading"], "cut", true, None, None),
+        (&["trench", "utility", "drain"], "cut", true, Some(0.6), None),
+        (&["pier", "post", "pole"], "occupy+cut", false, None, Some(0.3)),
+        (&["fill"], "fill", false, None, None),
+        (&["paving", "driveway", "road", "sidewalk", "parking"], "cut+seal", false, None, None),
+        (&["resurfacing"], "seal", false, None, None),
+        (&["demolition", "access", "haul route", "staging", "storage", "crane pad"], "compact", false, None, None),
+        (&["planting", "soil improvement by hand"], "", false, None, None),
     ];
-    for (written, name) in cases {
-        assert_eq!(facts(written, None).0, name, "{written}");
+    for (names, effects, severs, width, radius) in rows {
+        for name in *names {
+            let kind = kinds.find(name).unwrap_or_else(|| panic!("{name}"));
+            assert_eq!(kind.name, *name);
+            let (at, cuts_off) = kind.at_depth(None);
+            assert_eq!(
+                (at.words().as_str(), cuts_off, kind.width_m, kind.radius_m),
+                (*effects, *severs, *width, *radius),
+                "{name}"
+            );
+        }
     }
-    assert_eq!(facts("quantum works", None), ("unknown".to_string(), "cut".to_string(), true));
+    assert_eq!(kinds.all().len(), rows.iter().map(|row| row.0.len()).sum::<usize>() + 1, "and the bore");
 }
 
 #[test]
-fn a_file_of_ones_own_goes_first_and_says_where_it_is_wrong() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("kinds.toml");
-    std::fs::write(&path, "[[kind]]\nname = \"wall\"\neffects = [\"occupy\"]\nsevers = false\nwidth_m = 0.2\nsynonyms = [\"gabion\"]\n").unwrap();
-    let kinds = Kinds::with_file(&path).unwrap();
-    assert_eq!(kinds.facts("gabion", None).name, "wall");
-    assert!(!kinds.facts("wall", None).severs);
-    assert_eq!(kinds.facts("trench", None).name, "trench");
+fn depth_decides_on_bores_and_paving() {
+    let kinds = Kinds::built_in();
+    let bore = kinds.find("bore").unwrap();
+    for (depth, words, severs) in [
+        (None, "cut+bore", true),
+        (Some(1.0), "cut+bore", true),
+        (Some(1.37), "bore", false),
+        (Some(3.0), "bore", false),
+    ] {
+        assert_eq!((bore.at_depth(depth).0.words().as_str(), bore.at_depth(depth).1), (words, severs), "{depth:?}");
+    }
+    let road = kinds.find("road").unwrap();
+    for (depth, severs) in [(None, false), (Some(0.3), false), (Some(0.31), true)] {
+        assert_eq!(road.at_depth(depth), (Effects::of(&[Effect::Cut, Effect::Seal]), severs), "{depth:?}");
+    }
+}
 
-    std::fs::write(&path, "[[kind]]\nname = \"wall\"\neffects = [\"occupy\"]\nsevers = false\nwidht_m = 0.2\n").unwrap();
-    let error = Kinds::with_file(&path).unwrap_err().to_string();
-    assert!(error.contains("kinds.toml:5:1") && error.contains("widht_m"), "{error}");
-    std::fs::write(&path, "[[kind]]\nname = \"wall\"\neffects = [\"shout\"]\nsevers = false\n").unwrap();
-    assert!(Kinds::with_file(&path).unwrap_err().to_string().contains("kinds.toml:3"));
-    std::fs::write(&path, "[[kind]]\nname = \"wall\"\neffects = []\nsevers = false\nwidth_m = -1\n").unwrap();
-    assert!(Kinds::with_file(&path).is_err());
+#[test]
+fn synonyms_and_longer_texts() {
+    let kinds = Kinds::built_in();
+    let cases: &[(&str, Option<&str>)] = &[
+        ("TRENCH", Some("trench")),
+        ("Tranchée", Some("trench")),
+        ("Graben", Some("trench")),
+        ("DRIVE-PAV", Some("driveway")),
+        ("PRKNG-UNP", Some("parking")),
+        ("Haul_Route", Some("haul route")),
+        ("New asphalt driveway", Some("driveway")),
+        ("Temporary storage area 2", Some("storage")),
+        ("Retaining wall", Some("wall")),
+        ("sidewalk", Some("sidewalk")),
+        ("Garage addition and new driveway", Some("building")),
+        ("Demolition of existing house", Some("building")),
+        ("HDD", Some("bore")),
+        ("Gas fill station", None),
+        ("Planting bed excavation", Some("excavation")),
+        ("Tree planting and fireworks", None),
+        ("Planning Board Special Permit", None),
+        ("", None),
+        ("unknown", None),
+    ];
+    for (written, kind) in cases {
+        assert_eq!(kinds.find(written).map(|kind| kind.name.as_str()), *kind, "{written}");
+    }
+    assert_eq!((kinds.unknown().effects.words().as_str(), kinds.unknown().severs), ("cut", true));
+}
+
+#[test]
+fn no_two_kinds_share_a_name() {
+    let file: KindsFile = toml::from_str(BUILT_IN).unwrap();
+    let mut seen: HashMap<String, String> = HashMap::new();
+    for entry in file.kind {
+        let entry = entry.into_inner();
+        for name in entry.names.iter().chain([&entry.name]) {
+            assert_eq!(*name, cell_words(name), "names are plain words");
+            if let Some(other) = seen.insert(name.clone(), entry.name.clone()) {
+                assert_eq!(other, entry.name, "`{name}`");
+            }
+        }
+    }
+}
+
+fn with(text: &str) -> Result<Kinds> {
+    let mut file = tempfile::NamedTempFile::new().unwrap();
+    file.write_all(text.as_bytes()).unwrap();
+    Kinds::with_file(file.path())
+}
+
+#[test]
+fn a_citys_own_table_adds_and_changes() {
+    let kinds = with(
+        "[[kind]]\nname = \"trench\"\nwidth_m = 0.9\nmargin_m = 0.2\nnames = [\"Open Cut\"]\n\n[[kind]]\nname = \"boardwalk\"\neffects = [\"occupy\"]\nsevers = false\n",
+    )
+    .unwrap();
+    let trench = kinds.find("open cut").unwrap();
+    assert_eq!(
+        (trench.name.as_str(), trench.width_m, trench.margin_m, trench.severs),
+        ("trench", Some(0.9), 0.2, true)
+    );
+    assert_eq!(kinds.find("Boardwalk").unwrap().effects.words(), "occupy");
+}
+
+#[test]
+fn mistakes_name_their_line() {
+    let cases = [
+        ("[[kind]]\nname = \"x\"\ncolour = \"red\"\n", ":3:", "colour"),
+        ("[[kind]]\nname = \"x\"\neffects = [\"melt\"]\n", ":3:", "melt"),
+        ("\n[[kind]]\nname = \"boardwalk\"\n", ":2:", "no effects"),
+        ("[[kind]]\nname = \"trench\"\nwidth_m = -1\n", ":1:", "width_m"),
+        ("[[kind]]\nname = \"trench\"\nwidth_m = nan\n", ":1:", "width_m"),
+        ("[[kind]]\nname = \"unknown\"\n", ":1:", "unknown"),
+        ("kind = 3\n", ":1:", "not a table of kinds"),
+    ];
+    for (text, line, what) in cases {
+        let error = with(text).unwrap_err();
+        let shown = error.to_string();
+        assert!(shown.contains(line) && shown.contains(what) && !error.hint().is_empty(), "{text}: {shown}");
+    }
+    assert!(matches!(Kinds::with_file(Path::new("/no/such/file.toml")), Err(Error::Io { .. })));
 }

@@ -83,7 +83,8 @@ pub fn looks_grouped(digits: &str, mark: char) -> bool {
         others += 1;
         group.len() == 3 && group.bytes().all(|b| b.is_ascii_digit())
     });
-    let first_fits = (1..=3).contains(&first.len()) && !first.starts_with('0') && first.bytes().all(|b| b.is_ascii_digit());
+    let first_fits =
+        (1..=3).contains(&first.len()) && !first.starts_with('0') && first.bytes().all(|b| b.is_ascii_digit());
     others > 0 && all_three && first_fits
 }
 
@@ -93,10 +94,13 @@ pub fn parse_quantity(text: &str, decimal_comma: bool) -> Option<Quantity> {
     if let Some(feet_and_inches) = parse_feet_and_inches(text, decimal_comma) {
         return Some(feet_and_inches);
     }
-    let split = text.find(|c: char| c.is_alphabetic() || matches!(c, '"' | '\'' | '\u{2032}' | '\u{2033}' | '\u{201d}'));
+    let split =
+        text.find(|c: char| c.is_alphabetic() || matches!(c, '"' | '\'' | '\u{2032}' | '\u{2033}' | '\u{201d}'));
     // A mark between digits (1'200) is no unit.
     let (number, unit) = match split {
-        Some(at) if !text[at..].ends_with(|c: char| c.is_ascii_digit()) => (&text[..at], Some(parse_unit(&text[at..])?)),
+        Some(at) if !text[at..].ends_with(|c: char| c.is_ascii_digit()) => {
+            (&text[..at], Some(parse_unit(&text[at..])?))
+        }
         _ => (text, None),
     };
     let value = parse_mixed_fraction(number).or_else(|| parse_number(number, decimal_comma))?;
@@ -115,9 +119,8 @@ pub fn parse_unit(text: &str) -> Option<LengthUnit> {
 
 fn parse_feet_and_inches(text: &str, decimal_comma: bool) -> Option<Quantity> {
     let lower = text.to_lowercase();
-    let (feet, inches) = ["feet", "foot", "ft.", "ft", "'", "\u{2032}", "\u{2019}"]
-        .iter()
-        .find_map(|mark| lower.split_once(mark))?;
+    let (feet, inches) =
+        ["feet", "foot", "ft.", "ft", "'", "\u{2032}", "\u{2019}"].iter().find_map(|mark| lower.split_once(mark))?;
     let inches = inches.trim().trim_start_matches('-');
     if inches.is_empty() || inches.starts_with('\'') {
         return None;
@@ -138,7 +141,11 @@ fn parse_mixed_fraction(text: &str) -> Option<f64> {
     for (mark, fraction) in [('½', 0.5), ('¼', 0.25), ('¾', 0.75)] {
         if let Some(whole) = text.strip_suffix(mark) {
             let whole = whole.trim();
-            return if whole.is_empty() { Some(fraction) } else { whole.parse::<u32>().ok().map(|w| f64::from(w) + fraction) };
+            return if whole.is_empty() {
+                Some(fraction)
+            } else {
+                whole.parse::<u32>().ok().map(|w| f64::from(w) + fraction)
+            };
         }
     }
     let (whole, fraction) = text.split_once([' ', '-'])?;

@@ -38,7 +38,8 @@ fn numbers_in_both_conventions() {
 #[test]
 fn quantities_carry_their_unit() {
     use LengthUnit::*;
-    let cases: &[(&str, Option<(f64, Option<LengthUnit>)>)] = &[
+    type Read = Option<(f64, Option<LengthUnit>)>;
+    let cases: &[(&str, Read)] = &[
         ("24", Some((24.0, None))),
         ("24\"", Some((24.0, Some(Inch)))),
         ("24 \u{201d}", Some((24.0, Some(Inch)))),

@@ -79,7 +79,13 @@ const DEGREES_SHARE: f64 = 0.95;
 ///
 /// # Errors
 /// `Input` where columns named latitude and longitude hold swapped values, and where the cells of a file state different SRIDs.
-pub fn decide_place(at: &str, flag: &str, columns: &mut Columns, sample: &[RawRecord], has_geometry: bool) -> Result<PlacePlan> {
+pub fn decide_place(
+    at: &str,
+    flag: &str,
+    columns: &mut Columns,
+    sample: &[RawRecord],
+    has_geometry: bool,
+) -> Result<PlacePlan> {
     let typed = columns.is_typed("x") || columns.is_typed("y") || columns.is_typed("place");
     if has_geometry && !typed {
         for role in ["x", "y", "place"] {
@@ -93,7 +99,8 @@ pub fn decide_place(at: &str, flag: &str, columns: &mut Columns, sample: &[RawRe
         None => None,
     };
     let cell = columns.column("place");
-    let prefer_axes = !columns.is_typed("place") && (columns.is_typed("x") || axes_plan.as_ref().is_some_and(|plan| plan.lonlat) || cell.is_none());
+    let prefer_axes = !columns.is_typed("place")
+        && (columns.is_typed("x") || axes_plan.as_ref().is_some_and(|plan| plan.lonlat) || cell.is_none());
     if let (true, Some(plan)) = (prefer_axes, &axes_plan) {
         if cell.is_some() {
             columns.drop_column("place", "the columns for x and y are used");
@@ -111,7 +118,14 @@ pub fn decide_place(at: &str, flag: &str, columns: &mut Columns, sample: &[RawRe
     Ok(PlacePlan { form, lonlat: false, srid: None })
 }
 
-fn decide_axes(at: &str, flag: &str, columns: &mut Columns, sample: &[RawRecord], x: usize, y: usize) -> Result<PlacePlan> {
+fn decide_axes(
+    at: &str,
+    flag: &str,
+    columns: &mut Columns,
+    sample: &[RawRecord],
+    x: usize,
+    y: usize,
+) -> Result<PlacePlan> {
     let cells = |column: usize| sample.iter().map(move |record| record.cell(column));
     let (x_comma, y_comma) = (column_uses_decimal_comma(cells(x)), column_uses_decimal_comma(cells(y)));
     let numbers = |column: usize, comma: bool| -> Vec<f64> {
@@ -125,7 +139,12 @@ fn decide_axes(at: &str, flag: &str, columns: &mut Columns, sample: &[RawRecord]
     let crossed = columns.is_typed("x") && named(&x_name, LATITUDE) && named(&y_name, LONGITUDE);
     let share = |values: &[f64], limit: f64| within(values, limit);
     let in_range = !xs.is_empty() && share(&xs, 180.0) >= DEGREES_SHARE && share(&ys, 90.0) >= DEGREES_SHARE;
-    if straight && !xs.is_empty() && share(&xs, 180.0) >= DEGREES_SHARE && share(&ys, 180.0) >= DEGREES_SHARE && share(&ys, 90.0) < 0.5 {
+    if straight
+        && !xs.is_empty()
+        && share(&xs, 180.0) >= DEGREES_SHARE
+        && share(&ys, 180.0) >= DEGREES_SHARE
+        && share(&ys, 90.0) < 0.5
+    {
         return Err(Error::input(
             at,
             format!(
@@ -150,7 +169,11 @@ fn decide_axes(at: &str, flag: &str, columns: &mut Columns, sample: &[RawRecord]
 }
 
 fn within(values: &[f64], limit: f64) -> f64 {
-    if values.is_empty() { 0.0 } else { values.iter().filter(|value| value.abs() <= limit).count() as f64 / values.len() as f64 }
+    if values.is_empty() {
+        0.0
+    } else {
+        values.iter().filter(|value| value.abs() <= limit).count() as f64 / values.len() as f64
+    }
 }
 
 fn is_named(name: &str, names: &'static [&'static str]) -> bool {
@@ -159,7 +182,8 @@ fn is_named(name: &str, names: &'static [&'static str]) -> bool {
 }
 
 fn decide_cell(at: &str, columns: &mut Columns, sample: &[RawRecord], column: usize) -> Result<PlacePlan> {
-    let filled: Vec<&str> = sample.iter().map(|record| record.cell(column)).filter(|cell| !cell.trim().is_empty()).collect();
+    let filled: Vec<&str> =
+        sample.iter().map(|record| record.cell(column)).filter(|cell| !cell.trim().is_empty()).collect();
     let geometries: Vec<_> = filled.iter().filter_map(|cell| parse_geometry_cell(cell)).collect();
     if !geometries.is_empty() || filled.is_empty() {
         let mut srids: Vec<u32> = geometries.iter().filter_map(|cell| cell.srid).collect();
@@ -168,7 +192,10 @@ fn decide_cell(at: &str, columns: &mut Columns, sample: &[RawRecord], column: us
         if srids.len() > 1 {
             return Err(Error::input(
                 at,
-                format!("column `{}` mixes coordinate systems, got SRID {srids:?}; expected one for the file", columns.name("place")),
+                format!(
+                    "column `{}` mixes coordinate systems, got SRID {srids:?}; expected one for the file",
+                    columns.name("place")
+                ),
                 "divide the file by SRID and give the parts as several files",
             ));
         }
@@ -179,7 +206,8 @@ fn decide_cell(at: &str, columns: &mut Columns, sample: &[RawRecord], column: us
     let pairs: Vec<(f64, f64)> = filled.iter().filter_map(|cell| parse_two_numbers(cell)).collect();
     let name = columns.name("place").to_lowercase().replace(['_', ' ', '-'], "");
     let (firsts, seconds): (Vec<f64>, Vec<f64>) = pairs.into_iter().unzip();
-    let first_is_longitude = within(&firsts, 90.0) < DEGREES_SHARE || name.starts_with("lonlat") || name.starts_with("longlat");
+    let first_is_longitude =
+        within(&firsts, 90.0) < DEGREES_SHARE || name.starts_with("lonlat") || name.starts_with("longlat");
     let lonlat = within(&firsts, 180.0) >= DEGREES_SHARE
         && within(&seconds, 180.0) >= DEGREES_SHARE
         && (within(&firsts, 90.0) >= DEGREES_SHARE || within(&seconds, 90.0) >= DEGREES_SHARE);
@@ -217,7 +245,9 @@ impl PlacePlan {
                 Some(geometry) => one_point(geometry)?,
                 None => return Err(PlaceProblem::new("no-place", "the record has no geometry")),
             },
-            PlaceForm::Axes { x, y, x_comma, y_comma } => Coord { x: axis(record.cell(x), x_comma)?, y: axis(record.cell(y), y_comma)? },
+            PlaceForm::Axes { x, y, x_comma, y_comma } => {
+                Coord { x: axis(record.cell(x), x_comma)?, y: axis(record.cell(y), y_comma)? }
+            }
             PlaceForm::Cell(column) => cell_point(record.cell(column))?,
             PlaceForm::Pair { column, latitude_first } => {
                 let cell = record.cell(column);
@@ -227,7 +257,10 @@ impl PlacePlan {
             PlaceForm::None => return Err(PlaceProblem::new("no-place", "the file has no column for a place")),
         };
         if !(place.x.is_finite() && place.y.is_finite()) {
-            return Err(PlaceProblem::new("bad-coordinate", format!("coordinates {}, {} are not finite", place.x, place.y)));
+            return Err(PlaceProblem::new(
+                "bad-coordinate",
+                format!("coordinates {}, {} are not finite", place.x, place.y),
+            ));
         }
         if place.x == 0.0 && place.y == 0.0 {
             return Err(PlaceProblem::new("no-place", "coordinates 0, 0 stand for `not known`"));
@@ -267,7 +300,9 @@ fn one_point(geometry: &Geometry<f64>) -> std::result::Result<Coord<f64>, PlaceP
     let wrong = |what: &str| Err(PlaceProblem::new("wrong-geometry", format!("{what}; a tree is one point")));
     match geometry {
         // An empty point is written as NaN NaN in WKB.
-        Geometry::Point(point) if point.x().is_nan() && point.y().is_nan() => Err(PlaceProblem::new("empty-geometry", "the point is empty")),
+        Geometry::Point(point) if point.x().is_nan() && point.y().is_nan() => {
+            Err(PlaceProblem::new("empty-geometry", "the point is empty"))
+        }
         Geometry::Point(point) => Ok(point.0),
         Geometry::MultiPoint(points) => match &points.0[..] {
             [] => Err(PlaceProblem::new("empty-geometry", "the multipoint is empty")),

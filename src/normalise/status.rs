@@ -5,7 +5,7 @@
 use super::status_words::{
     ENDED_PERMIT, GONE, NO, NO_TREE, NOT, OFF_SITE, PLANNED, RELOCATE, REMOVE, RETAIN, STUMP, YES,
 };
-use super::words::{cell_words, has_phrase};
+use super::words::{cell_words, first_word, has_phrase};
 use crate::model::tree::Disposition;
 use std::collections::HashMap;
 use std::sync::LazyLock;
@@ -40,12 +40,17 @@ static PHRASES: LazyLock<HashMap<&str, Vec<(&str, &'static str)>>> = LazyLock::n
 /// The cell must begin with the phrase. `removed` must stand alone or before a number (`Removed 2019`), so that `removed
 /// limb` and `removal recommended` keep the tree. Dead trees stay trees.
 pub fn not_a_tree(kind: CellKind, cell: &str) -> Option<&'static str> {
+    let first = first_word(cell);
+    let known = PHRASES.get(first.as_str());
+    // Hardly any cell begins with one of the words.
+    if known.is_none() && !(kind == CellKind::Status && PLANNED.iter().any(|planned| planned.starts_with(&first))) {
+        return None;
+    }
     let words = cell_words(cell);
-    let first = words.split(' ').next().filter(|first| !first.is_empty())?;
     if kind == CellKind::Status && PLANNED.contains(&words.as_str()) {
         return Some("not-a-tree");
     }
-    for &(phrase, code) in PHRASES.get(first)? {
+    for &(phrase, code) in known? {
         let Some(rest) = words.strip_prefix(phrase) else { continue };
         let alone = rest.is_empty();
         let ends_word = alone || rest.starts_with(' ');
@@ -69,10 +74,17 @@ pub fn parse_disposition(cell: &str) -> Option<Disposition> {
     if words.is_empty() || NOT.iter().any(|not| has_phrase(&words, not)) {
         return None;
     }
-    let tables =
-        [(Disposition::OffSite, OFF_SITE), (Disposition::Relocate, RELOCATE), (Disposition::Remove, REMOVE), (Disposition::Retain, RETAIN)];
+    let tables = [
+        (Disposition::OffSite, OFF_SITE),
+        (Disposition::Relocate, RELOCATE),
+        (Disposition::Remove, REMOVE),
+        (Disposition::Retain, RETAIN),
+    ];
     // `r` and `p` alone say nothing sure, so only words count.
-    tables.into_iter().find(|(_, table)| table.iter().any(|phrase| has_phrase(&words, phrase))).map(|(disposition, _)| disposition)
+    tables
+        .into_iter()
+        .find(|(_, table)| table.iter().any(|phrase| has_phrase(&words, phrase)))
+        .map(|(disposition, _)| disposition)
 }
 
 /// Yes or no, in several languages, with the words that such columns use (`Heritage`, `Landmark`).
@@ -92,9 +104,23 @@ pub fn parse_yes_no(cell: &str) -> Option<bool> {
 /// A permit whose denial is under appeal is alive. A status that says nothing known is alive.
 pub fn permit_is_active(status: &str) -> bool {
     let words = cell_words(status);
-    if ["appeal", "appealed", "under appeal", "recours", "recurso", "ricorso", "widerspruch", "beroep", "not withdrawn", "not expired", "not denied", "not refused", "not void"]
-        .iter()
-        .any(|phrase| has_phrase(&words, phrase))
+    if [
+        "appeal",
+        "appealed",
+        "under appeal",
+        "recours",
+        "recurso",
+        "ricorso",
+        "widerspruch",
+        "beroep",
+        "not withdrawn",
+        "not expired",
+        "not denied",
+        "not refused",
+        "not void",
+    ]
+    .iter()
+    .any(|phrase| has_phrase(&words, phrase))
     {
         return true;
     }
@@ -181,10 +207,24 @@ mod tests {
 
     #[test]
     fn permits_that_ended() {
-        for ended in ["Withdrawn", "DENIED", "Application refused", "Expired", "Void", "Cancelled by applicant", "abgelehnt", "Refusé", "ingetrokken", "Avslått", "zrušeno"] {
+        for ended in [
+            "Withdrawn",
+            "DENIED",
+            "Application refused",
+            "Expired",
+            "Void",
+            "Cancelled by applicant",
+            "abgelehnt",
+            "Refusé",
+            "ingetrokken",
+            "Avslått",
+            "zrušeno",
+        ] {
             assert!(!permit_is_active(ended), "{ended}");
         }
-        for alive in ["", "Issued", "Under review", "Approved", "Built", "Denied - under appeal", "not expired", "Refusenik"] {
+        for alive in
+            ["", "Issued", "Under review", "Approved", "Built", "Denied - under appeal", "not expired", "Refusenik"]
+        {
             assert!(permit_is_active(alive), "{alive}");
         }
     }

@@ -28,6 +28,7 @@ const TALLEST_M: f64 = 130.0;
 #[derive(Debug, Clone)]
 pub struct TreePlan {
     columns: Columns,
+    text: TextColumns,
     file: String,
     place: PlacePlan,
     diameter: Option<DiameterPlan>,
@@ -39,6 +40,45 @@ pub struct TreePlan {
     height: Option<Measure>,
     accuracy: Option<Measure>,
     notes: Vec<String>,
+}
+
+/// Columns of words, looked up once.
+#[derive(Debug, Clone, Copy)]
+struct TextColumns {
+    id: Option<usize>,
+    species: Option<usize>,
+    genus: Option<usize>,
+    epithet: Option<usize>,
+    cultivar: Option<usize>,
+    common: Option<usize>,
+    status: Option<usize>,
+    condition: Option<usize>,
+    owner: Option<usize>,
+    disposition: Option<usize>,
+    designated: Option<usize>,
+}
+
+impl TextColumns {
+    fn of(columns: &Columns) -> TextColumns {
+        TextColumns {
+            id: columns.column("id"),
+            species: columns.column("species"),
+            genus: columns.column("genus"),
+            epithet: columns.column("epithet"),
+            cultivar: columns.column("cultivar"),
+            common: columns.column("common"),
+            status: columns.column("status"),
+            condition: columns.column("condition"),
+            owner: columns.column("owner"),
+            disposition: columns.column("disposition"),
+            designated: columns.column("designated"),
+        }
+    }
+}
+
+/// The text of a cell, tidied; empty where there is no such column.
+fn text(record: &RawRecord, column: Option<usize>) -> String {
+    column.map_or(String::new(), |column| tidy(record.cell(column)))
 }
 
 /// A column of plain lengths.
@@ -66,24 +106,34 @@ impl Measure {
 /// # Errors
 /// `Usage` for roles and columns that do not exist; `Input` where there is no diameter column, no place, no unit, or latitude and
 /// longitude are swapped.
-pub fn decide_trees(at: &str, columns: &[String], sample: &[RawRecord], has_geometry: bool, choices: &ReadingChoices) -> Result<TreePlan> {
+pub fn decide_trees(
+    at: &str,
+    columns: &[String],
+    sample: &[RawRecord],
+    has_geometry: bool,
+    choices: &ReadingChoices,
+) -> Result<TreePlan> {
     let mut decided = Columns::decide(at, FLAG, TREE_ROLES, columns, sample, &choices.tree_columns)?;
     let place = decide_place(at, FLAG, &mut decided, sample, has_geometry)?;
     if place.form == super::place::PlaceForm::None {
-        return Err(Error::input(at, format!("no columns for the place of a tree, got {}", listed(columns)), "--tree-columns x=COLUMN,y=COLUMN or --tree-columns place=COLUMN"));
+        return Err(Error::input(
+            at,
+            format!("no columns for the place of a tree, got {}", listed(columns)),
+            "--tree-columns x=COLUMN,y=COLUMN or --tree-columns place=COLUMN",
+        ));
     }
     let (first, second) = choose_diameter(at, &mut decided, columns, sample)?;
     let diameter = match first {
         Some(role) => decide_diameter(at, role, &mut decided, sample, choices.diameter_unit)?,
         None => None,
     };
-    // The other column only helps out: without a unit it is left alone.
-    let second_diameter = second.and_then(|role| decide_diameter(at, role, &mut decided, sample, None).ok().flatten());
     let mut notes = Vec::new();
+    let second_diameter = second.and_then(|role| optional_diameter(role, &mut decided, sample, None, &mut notes));
     let flag_or_same = choices.diameter_unit.or(diameter.as_ref().and_then(|plan| plan.reading.unit));
-    let root_crown = decide_diameter(at, "root_crown_diameter", &mut decided, sample, flag_or_same)?;
+    let root_crown = optional_diameter("root_crown_diameter", &mut decided, sample, flag_or_same, &mut notes);
     decide_names(&mut decided, sample);
-    let crown = measure(&mut decided, "crown", sample, choices.crown_unit, &mut notes).map(|crown| Measure { factor: crown_factor(decided.name("crown")), ..crown });
+    let crown = measure(&mut decided, "crown", sample, choices.crown_unit, &mut notes)
+        .map(|crown| Measure { factor: crown_factor(decided.name("crown")), ..crown });
     let crown_sides = ["crown_n", "crown_e", "crown_s", "crown_w"]
         .into_iter()
         .filter_map(|role| measure(&mut decided, role, sample, choices.crown_unit, &mut notes))
@@ -91,7 +141,21 @@ pub fn decide_trees(at: &str, columns: &[String], sample: &[RawRecord], has_geom
     let height = measure(&mut decided, "height", sample, None, &mut notes);
     let accuracy = measure(&mut decided, "accuracy", sample, Some(LengthUnit::Metre), &mut notes);
     let file = at.rsplit(['/', '\\']).next().unwrap_or(at).to_string();
-    Ok(TreePlan { columns: decided, file, place, diameter, second_diameter, root_crown, crown, crown_sides, height, accuracy, notes })
+    let text = TextColumns::of(&decided);
+    Ok(TreePlan {
+        columns: decided,
+        text,
+        file,
+        place,
+        diameter,
+        second_diameter,
+        root_crown,
+        crown,
+        crown_sides,
+        height,
+        accuracy,
+        notes,
+    })
 }
 
 fn listed(columns: &[String]) -> String {
@@ -100,7 +164,12 @@ fn listed(columns: &[String]) -> String {
 }
 
 /// Which of diameter and girth is used, and which helps out.
-fn choose_diameter(at: &str, columns: &mut Columns, all: &[String], sample: &[RawRecord]) -> Result<(Option<&'static str>, Option<&'static str>)> {
+fn choose_diameter(
+    at: &str,
+    columns: &mut Columns,
+    all: &[String],
+    sample: &[RawRecord],
+) -> Result<(Option<&'static str>, Option<&'static str>)> {
     match (columns.column("diameter"), columns.column("girth")) {
         (Some(diameter), Some(girth)) => {
             let filled = |column: usize| sample.iter().filter(|record| !record.cell(column).trim().is_empty()).count();
@@ -124,6 +193,23 @@ fn choose_diameter(at: &str, columns: &mut Columns, all: &[String], sample: &[Ra
     }
 }
 
+/// A column that only adds to the diameter: without a unit it is left out, with a note.
+fn optional_diameter(
+    role: &'static str,
+    columns: &mut Columns,
+    sample: &[RawRecord],
+    unit: Option<LengthUnit>,
+    notes: &mut Vec<String>,
+) -> Option<DiameterPlan> {
+    decide_diameter("", role, columns, sample, unit).unwrap_or_else(|_| {
+        let name = columns.name(role).to_string();
+        let note = format!("column `{name}` is not used for {role}: it states no unit ({FLAG} {role}={name}:cm)");
+        columns.drop_column(role, &note);
+        notes.push(note);
+        None
+    })
+}
+
 /// `species` beside `genus` may hold the epithet alone: seen from whether it repeats the genus.
 fn decide_names(columns: &mut Columns, sample: &[RawRecord]) {
     let (Some(genus), Some(species)) = (columns.column("genus"), columns.column("species")) else { return };
@@ -140,20 +226,35 @@ fn decide_names(columns: &mut Columns, sample: &[RawRecord]) {
     }
     if rows > 0 && epithets * 2 > rows {
         let share = percent(epithets as f64 / rows as f64);
-        columns.move_column("species", "epithet", &format!("in {share} of the rows it does not begin with the genus: the epithet alone"));
+        columns.move_column(
+            "species",
+            "epithet",
+            &format!("in {share} of the rows it does not begin with the genus: the epithet alone"),
+        );
     }
 }
 
 /// A column of lengths; left out, with a note, where neither name, cells, typed unit nor flag states the unit.
-pub(super) fn measure(columns: &mut Columns, role: &'static str, sample: &[RawRecord], flag: Option<LengthUnit>, notes: &mut Vec<String>) -> Option<Measure> {
+pub(super) fn measure(
+    columns: &mut Columns,
+    role: &'static str,
+    sample: &[RawRecord],
+    flag: Option<LengthUnit>,
+    notes: &mut Vec<String>,
+) -> Option<Measure> {
     let column = columns.column(role)?;
     let cells = || sample.iter().map(|record| record.cell(column)).filter(|cell| !cell.trim().is_empty());
     let comma = column_uses_decimal_comma(cells());
     let unit = columns.stated_unit(role).or(flag);
-    let by_cells = cells().next().is_some() && cells().all(|cell| parse_quantity(cell, comma).is_some_and(|number| number.unit.is_some()));
+    let by_cells = cells().next().is_some()
+        && cells().all(|cell| parse_quantity(cell, comma).is_some_and(|number| number.unit.is_some()));
     if unit.is_none() && !by_cells {
         let name = columns.name(role).to_string();
-        let how = if role.starts_with("crown") { "--crown-unit ft or --crown-unit m".to_string() } else { format!("--tree-columns {role}={name}:m") };
+        let how = if role.starts_with("crown") {
+            "--crown-unit ft or --crown-unit m".to_string()
+        } else {
+            format!("--tree-columns {role}={name}:m")
+        };
         let note = format!("column `{name}` is not used for {role}: it states no unit ({how})");
         columns.drop_column(role, &note);
         notes.push(note);
@@ -166,7 +267,8 @@ pub(super) fn measure(columns: &mut Columns, role: &'static str, sample: &[RawRe
 /// 0.5 for a spread, 1 for a radius.
 fn crown_factor(name: &str) -> f64 {
     let words = cell_words(&name.replace('_', " "));
-    let radius = ["radius", "radio", "rayon", "raggio", "raio", "straal", "radie"].iter().any(|word| words.contains(word));
+    let radius =
+        ["radius", "radio", "rayon", "raggio", "raio", "straal", "radie"].iter().any(|word| words.contains(word));
     if radius { 1.0 } else { 0.5 }
 }
 
@@ -206,22 +308,29 @@ impl TreePlan {
 
     /// The record's own id, tidied; empty where it has none.
     pub fn id(&self, record: &RawRecord) -> String {
-        self.columns.column("id").map_or(String::new(), |column| tidy(record.cell(column)))
+        text(record, self.text.id)
     }
 
     /// Makes a tree of a record, or sets it aside with an issue and returns `None`.
     ///
     /// `place` is in the measuring CRS. Trees without a usable diameter are kept, with an issue that says why.
-    pub fn tree(&self, record: &RawRecord, source: SourceRef, place: Coord<f64>, issues: &mut Vec<Issue>) -> Option<Tree> {
+    pub fn tree(
+        &self,
+        record: &RawRecord,
+        source: SourceRef,
+        place: Coord<f64>,
+        issues: &mut Vec<Issue>,
+    ) -> Option<Tree> {
         let own_id = self.id(record);
-        let mut issue = |code, outcome, detail| issues.push(Issue { source, id: own_id.clone(), code, outcome, detail });
+        let mut issue =
+            |code, outcome, detail| issues.push(Issue { source, id: own_id.clone(), code, outcome, detail });
         if let Some((code, detail)) = self.no_tree(record) {
             issue(code, Outcome::SetAside, detail);
             return None;
         }
         let id = if own_id.is_empty() {
             let id = format!("{}:{}", self.file, record.row);
-            if self.columns.column("id").is_some() {
+            if self.text.id.is_some() {
                 issue("id-missing", Outcome::Used, format!("named `{id}`"));
             }
             id
@@ -245,30 +354,25 @@ impl TreePlan {
             root_crown_diameter_m: self.root_crown_m(record),
             crown_radius_m: self.crown_radius_m(record),
             height_m: self.height.and_then(|height| height.metres(record)).filter(|metres| *metres <= TALLEST_M),
-            condition: self.text(record, "condition"),
-            owner: self.text(record, "owner"),
-            disposition: self.columns.column("disposition").and_then(|column| parse_disposition(record.cell(column))),
-            designated: self.columns.column("designated").is_some_and(|column| parse_yes_no(record.cell(column)) == Some(true)),
+            condition: text(record, self.text.condition),
+            owner: text(record, self.text.owner),
+            disposition: self.text.disposition.and_then(|column| parse_disposition(record.cell(column))),
+            designated: self.text.designated.is_some_and(|column| parse_yes_no(record.cell(column)) == Some(true)),
             position_error_m: self.accuracy.and_then(|accuracy| accuracy.metres(record)),
         })
-    }
-
-    fn text(&self, record: &RawRecord, role: &str) -> String {
-        self.columns.column(role).map_or(String::new(), |column| tidy(record.cell(column)))
     }
 
     /// Says why a record is no standing tree.
     fn no_tree(&self, record: &RawRecord) -> Option<(&'static str, String)> {
         let cells = [
-            ("status", CellKind::Status),
-            ("condition", CellKind::Condition),
-            ("species", CellKind::Name),
-            ("genus", CellKind::Name),
-            ("common", CellKind::Name),
+            ("status", self.text.status, CellKind::Status),
+            ("condition", self.text.condition, CellKind::Condition),
+            ("species", self.text.species, CellKind::Name),
+            ("genus", self.text.genus, CellKind::Name),
+            ("common", self.text.common, CellKind::Name),
         ];
-        cells.into_iter().find_map(|(role, kind)| {
-            let column = self.columns.column(role)?;
-            let cell = record.cell(column);
+        cells.into_iter().find_map(|(role, column, kind)| {
+            let cell = record.cell(column?);
             let code = not_a_tree(kind, cell)?;
             Some((code, format!("column `{}` says `{}`", self.columns.name(role), tidy(cell))))
         })
@@ -288,7 +392,10 @@ impl TreePlan {
             cell = second.read(record);
         }
         match cell {
-            DiameterCell::Stems(stems) => Ok((Stems::Measured(stems), plan.rounding_m)),
+            DiameterCell::Stems(stems) => {
+                let rounding_m = plan.rounding_m(stems[0]);
+                Ok((Stems::Measured(stems), rounding_m))
+            }
             DiameterCell::Range { low_m, high_m } => Ok((Stems::Range { low_m, high_m }, 0.0)),
             DiameterCell::AtLeast(low_m) => Ok((Stems::AtLeast { low_m }, 0.0)),
             DiameterCell::Missing => Err(("diameter-missing", "the diameter is empty".to_string())),
@@ -313,7 +420,7 @@ impl TreePlan {
 
     /// The scientific name, else genus, epithet and cultivar joined, else the common name; as written but for white space.
     fn species(&self, record: &RawRecord) -> String {
-        let cultivar = self.text(record, "cultivar");
+        let cultivar = text(record, self.text.cultivar);
         let with_cultivar = |name: String| {
             if name.is_empty() || cultivar.is_empty() || cell_words(&name).contains(&cell_words(&cultivar)) {
                 name
@@ -323,15 +430,15 @@ impl TreePlan {
                 format!("{name} '{cultivar}'")
             }
         };
-        let species = self.text(record, "species");
+        let species = text(record, self.text.species);
         if !species.is_empty() {
             return with_cultivar(species);
         }
-        let genus = self.text(record, "genus");
+        let genus = text(record, self.text.genus);
         if !genus.is_empty() {
-            return with_cultivar(tidy(&format!("{genus} {}", self.text(record, "epithet"))));
+            return with_cultivar(tidy(&format!("{genus} {}", text(record, self.text.epithet))));
         }
-        self.text(record, "common")
+        text(record, self.text.common)
     }
 }
 

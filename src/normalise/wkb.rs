@@ -13,10 +13,16 @@ const DEEPEST: usize = 8;
 pub fn parse_hex_wkb(text: &str) -> Option<(Geometry<f64>, Option<u32>)> {
     let text = text.trim().trim_start_matches("\\x");
     let long_enough = text.len() >= 18 && text.len().is_multiple_of(2);
-    if !long_enough || !(text.starts_with("00") || text.starts_with("01")) || !text.bytes().all(|b| b.is_ascii_hexdigit()) {
+    if !long_enough
+        || !(text.starts_with("00") || text.starts_with("01"))
+        || !text.bytes().all(|b| b.is_ascii_hexdigit())
+    {
         return None;
     }
-    let bytes: Vec<u8> = (0..text.len() / 2).map(|at| u8::from_str_radix(&text[2 * at..2 * at + 2], 16)).collect::<Result<_, _>>().ok()?;
+    let bytes: Vec<u8> = (0..text.len() / 2)
+        .map(|at| u8::from_str_radix(&text[2 * at..2 * at + 2], 16))
+        .collect::<Result<_, _>>()
+        .ok()?;
     let mut reader = Reader { bytes: &bytes, little: true, dimensions: 2, srid: None };
     let geometry = reader.geometry(0)?;
     reader.bytes.is_empty().then_some((geometry, reader.srid))

@@ -26,7 +26,15 @@ fn byte_orders_heights_and_polygons() {
 
 #[test]
 fn refused() {
-    for text in ["", "0101", "hello", "0105", "01010000000000", "0102000000FFFFFFFF0000000000000000", "00000000013FF0000000000000400000000000000000"] {
+    for text in [
+        "",
+        "0101",
+        "hello",
+        "0105",
+        "01010000000000",
+        "0102000000FFFFFFFF0000000000000000",
+        "00000000013FF0000000000000400000000000000000",
+    ] {
         assert_eq!(parse_hex_wkb(text), None, "{text}");
     }
 }

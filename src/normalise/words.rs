@@ -4,6 +4,9 @@
 
 /// The text in lower case without accents: `Größe` gives `grosse`, `Łódź` gives `lodz`.
 pub fn fold(text: &str) -> String {
+    if text.is_ascii() {
+        return text.to_ascii_lowercase();
+    }
     let mut folded = String::with_capacity(text.len());
     for letter in text.chars().flat_map(char::to_lowercase) {
         match letter {
@@ -75,6 +78,18 @@ fn finish(word: &mut String, words: &mut Vec<String>) {
 /// The words of a cell's text, joined with single spaces: `PLANTING SITE-SMALL` gives `planting site small`.
 pub fn cell_words(text: &str) -> String {
     let folded = fold(text);
+    joined_words(&folded)
+}
+
+/// The first of [`cell_words`], without the cost of the rest.
+pub fn first_word(text: &str) -> String {
+    let word = text
+        .split(|c: char| !(c.is_alphanumeric() || ('\u{300}'..='\u{36f}').contains(&c)))
+        .find(|word| !word.is_empty());
+    joined_words(&fold(word.unwrap_or(""))).split(' ').next().unwrap_or("").to_string()
+}
+
+fn joined_words(folded: &str) -> String {
     let mut words = String::with_capacity(folded.len());
     for word in folded.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()) {
         if !words.is_empty() {

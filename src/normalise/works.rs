@@ -69,12 +69,23 @@ pub struct WorkPlan {
 /// # Errors
 /// `Usage` for roles and columns that do not exist; `Input` where there is no geometry, or a width, radius, depth or margin
 /// column states no unit.
-pub fn decide_works(at: &str, columns: &[String], sample: &[RawRecord], has_geometry: bool, choices: &ReadingChoices, kinds: &Kinds) -> Result<WorkPlan> {
+pub fn decide_works(
+    at: &str,
+    columns: &[String],
+    sample: &[RawRecord],
+    has_geometry: bool,
+    choices: &ReadingChoices,
+    kinds: &Kinds,
+) -> Result<WorkPlan> {
     let mut decided = Columns::decide(at, FLAG, WORK_ROLES, columns, sample, &choices.work_columns)?;
     let place = decide_place(at, FLAG, &mut decided, sample, has_geometry)?;
     if place.form == super::place::PlaceForm::None {
         let listed = columns.iter().take(40).map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ");
-        return Err(Error::input(at, format!("no geometry and no column for one, got {listed}"), "--work-columns place=COLUMN (WKT, hex WKB or GeoJSON)"));
+        return Err(Error::input(
+            at,
+            format!("no geometry and no column for one, got {listed}"),
+            "--work-columns place=COLUMN (WKT, hex WKB or GeoJSON)",
+        ));
     }
     let width = length(at, &mut decided, "width", sample)?;
     let radius = length(at, &mut decided, "radius", sample)?;
@@ -95,7 +106,9 @@ fn length(at: &str, columns: &mut Columns, role: &'static str, sample: &[RawReco
         None if values.is_empty() => Ok(None),
         None => Err(Error::input(
             at,
-            format!("column `{name}` gives a {role} without a unit, got {values}; expected the unit in the name, as in `{role}_m`, or by flag"),
+            format!(
+                "column `{name}` gives a {role} without a unit, got {values}; expected the unit in the name, as in `{role}_m`, or by flag"
+            ),
             format!("{FLAG} {role}={name}:m (or :ft, :in, :cm, :mm; {role}=none to leave the column alone)"),
         )),
     }
@@ -129,11 +142,23 @@ impl WorkPlan {
         let own_id = self.text(record, "id");
         let id = if own_id.is_empty() { format!("{}:{}", self.file, record.row) } else { own_id.clone() };
         if own_id.is_empty() && self.columns.column("id").is_some() {
-            issues.push(Issue { source, id: String::new(), code: "id-missing", outcome: Outcome::Used, detail: format!("named `{id}`") });
+            issues.push(Issue {
+                source,
+                id: String::new(),
+                code: "id-missing",
+                outcome: Outcome::Used,
+                detail: format!("named `{id}`"),
+            });
         }
         let kind_written = self.text(record, "kind");
         let kind = self.kinds.find(&kind_written).unwrap_or_else(|| {
-            issues.push(Issue { source, id: own_id.clone(), code: "kind-unknown", outcome: Outcome::Used, detail: unknown_kind(&kind_written) });
+            issues.push(Issue {
+                source,
+                id: own_id.clone(),
+                code: "kind-unknown",
+                outcome: Outcome::Used,
+                detail: unknown_kind(&kind_written),
+            });
             self.kinds.unknown()
         });
         let metres = |measure: &Option<Measure>| measure.and_then(|measure| measure.metres(record));
@@ -163,7 +188,8 @@ impl WorkPlan {
             return own;
         }
         // `works.geojson#layer` -> `works#layer`
-        let (file, layer) = self.file.split_once('#').map_or((self.file.as_str(), None), |(file, layer)| (file, Some(layer)));
+        let (file, layer) =
+            self.file.split_once('#').map_or((self.file.as_str(), None), |(file, layer)| (file, Some(layer)));
         let stem = file.rsplit_once('.').map_or(file, |(stem, _)| if stem.is_empty() { file } else { stem });
         layer.map_or(stem.to_string(), |layer| format!("{stem}#{layer}"))
     }
@@ -174,7 +200,11 @@ impl WorkPlan {
 }
 
 fn unknown_kind(written: &str) -> String {
-    let said = if written.is_empty() { "no kind is given".to_string() } else { format!("kind `{written}` is not in the kinds table") };
+    let said = if written.is_empty() {
+        "no kind is given".to_string()
+    } else {
+        format!("kind `{written}` is not in the kinds table")
+    };
     format!("{said}; counted as a severing cut, the worst case (--work-kinds FILE adds a kind)")
 }
 
