@@ -133,7 +133,8 @@ fn datum_key(datum: &Value, meridian_deg: f64) -> String {
     };
     format!(
         "{} {} {} {meridian_deg}",
-        letters(&datum["name"]),
+        // EPSG has made an ensemble of a few datums since; files still carry the old name.
+        letters(&datum["name"]).trim_end_matches("ensemble"),
         ellipsoid["semi_major_axis"],
         if ellipsoid["inverse_flattening"].is_null() { &ellipsoid["semi_minor_axis"] } else { &ellipsoid["inverse_flattening"] }
     )
