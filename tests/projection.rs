@@ -290,3 +290,27 @@ fn unusable_crs_descriptions_are_errors_not_panics() {
     baseless.geographic_base = "not json".to_string();
     assert!(measuring_crs(&baseless, [-123.2, 49.1, -123.0, 49.3]).is_err());
 }
+
+#[test]
+fn trees_come_in_and_results_go_out_by_the_same_datum_operation() {
+    // Two traps of PROJ 9.1.1: an extent without width loses the operation for New Zealand (its area crosses the antimeridian), and
+    // OGC:CRS84 lets another authority's operation in on the way from WGS 84 to the Netherlands, but not on the way back.
+    for (code, x, y, datum_step, accuracy_m) in
+        [(2193, 1_750_000.0, 5_920_000.0, "NZGD2000 to WGS 84 (1)", 1.0), (28992, 120_000.0, 487_000.0, "Amersfoort to WGS 84 (4)", 1.0)]
+    {
+        let works = crs(code);
+        let extent = extent_lonlat("works", &works, [Coord { x, y }]).unwrap();
+        let measuring = measuring_crs(&works, extent).unwrap();
+        let operation = resolve("works", &works, &measuring.crs, (x, y), Some(extent), DEFAULT_DATUM_ERROR_M).unwrap();
+        let place = Projector::new(&operation).unwrap().checked(x, y).unwrap();
+        let out = ToWgs84::resolve(&measuring, (place.x, place.y), Some(extent), DEFAULT_DATUM_ERROR_M).unwrap();
+        assert!(out.name.contains(datum_step) && out.accuracy_m == Some(accuracy_m), "{}: {:?}", out.name, out.accuracy_m);
+        let lonlat = ToWgs84::new(&out).unwrap().lonlat(place.x, place.y).unwrap();
+        let mut trees = wgs84();
+        trees.definition = "OGC:CRS84".to_string();
+        let back = resolve("trees", &trees, &measuring.crs, (lonlat.x, lonlat.y), Some(extent), DEFAULT_DATUM_ERROR_M).unwrap();
+        assert!(back.name.contains(datum_step), "{}", back.name);
+        let again = Projector::new(&back).unwrap().checked(lonlat.x, lonlat.y).unwrap();
+        assert!((again.x - place.x).hypot(again.y - place.y) < 0.005, "{again:?} {place:?}");
+    }
+}

@@ -126,7 +126,7 @@ impl Projector {
     /// As [`Projector::forward`].
     pub fn round_trip_error_m(&self, x: f64, y: f64) -> std::result::Result<f64, PointProblem> {
         let there = self.forward(x, y)?;
-        self.distance_back_m(x, y, there)
+        Ok(self.distance_m(Coord { x, y }, self.inverse(there.x, there.y)?))
     }
 
     /// Converts one point and checks that it comes back to itself.
@@ -135,7 +135,12 @@ impl Projector {
     /// Every [`PointProblem`].
     pub fn checked(&self, x: f64, y: f64) -> std::result::Result<Coord<f64>, PointProblem> {
         let there = self.forward(x, y)?;
-        let off_m = self.distance_back_m(x, y, there)?;
+        // PROJ's plain way back mostly suffices, at a third of the cost.
+        let plain_m = self.distance_m(Coord { x, y }, self.plain_inverse(there)?);
+        if plain_m <= ROUND_TRIP_LIMIT_M {
+            return Ok(there);
+        }
+        let off_m = self.distance_m(Coord { x, y }, self.inverse(there.x, there.y)?);
         if off_m <= ROUND_TRIP_LIMIT_M { Ok(there) } else { Err(PointProblem::RoundTrip(off_m)) }
     }
 
@@ -147,15 +152,15 @@ impl Projector {
         geometry.try_map_coords(|vertex| self.checked(vertex.x, vertex.y))
     }
 
-    fn distance_back_m(&self, x: f64, y: f64, there: Coord<f64>) -> std::result::Result<f64, PointProblem> {
-        let back = self.inverse(there.x, there.y)?;
-        let mut dx = (back.x - x).abs();
+    /// Metres, about, between two places in source coordinates.
+    fn distance_m(&self, one: Coord<f64>, other: Coord<f64>) -> f64 {
+        let mut dx = (one.x - other.x).abs();
         if self.operation.input_is_angle {
             // -180 and 180 are one meridian.
             let circle = 360.0 * (super::operation::METRES_PER_DEGREE / self.operation.input_unit_m);
             dx = dx.min((dx - circle).abs());
         }
-        Ok(dx.hypot(back.y - y) * self.operation.input_unit_m)
+        dx.hypot(one.y - other.y) * self.operation.input_unit_m
     }
 
     fn check_input(&self, x: f64, y: f64) -> std::result::Result<(), PointProblem> {

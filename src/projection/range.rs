@@ -57,7 +57,7 @@ impl InputRange {
             (CrsKind::Geographic, area) => angles(at, crs, area)?,
             (_, None) => InputRange::Any,
             (_, Some(area)) => {
-                let (degrees, area) = (DegreesOf::new(at, crs)?, widened(area));
+                let (degrees, area) = (DegreesOf::new(at, crs)?, widened(area, MARGIN_DEG));
                 let within = degrees.degrees(sample.0, sample.1).is_some_and(|place| in_area(area, place.x, place.y));
                 if !within {
                     return Ok(None);
@@ -94,20 +94,20 @@ fn in_area([west, south, east, north]: [f64; 4], lon: f64, lat: f64) -> bool {
     in_longitude && lat >= south && lat <= north
 }
 
-/// The area with its margin, within the globe.
-fn widened([west, south, east, north]: [f64; 4]) -> [f64; 4] {
-    let south = (south - MARGIN_DEG).max(-90.0);
-    let north = (north + MARGIN_DEG).min(90.0);
+/// The area with a margin on each side, within the globe.
+pub(super) fn widened([west, south, east, north]: [f64; 4], margin_deg: f64) -> [f64; 4] {
+    let south = (south - margin_deg).max(-90.0);
+    let north = (north + margin_deg).min(90.0);
     let width = if west <= east { east - west } else { east + 360.0 - west };
-    if width + 2.0 * MARGIN_DEG >= 360.0 {
+    if width + 2.0 * margin_deg >= 360.0 {
         return [-180.0, south, 180.0, north];
     }
-    [super::geographic::wrap_longitude(west - MARGIN_DEG), south, super::geographic::wrap_longitude(east + MARGIN_DEG), north]
+    [super::geographic::wrap_longitude(west - margin_deg), south, super::geographic::wrap_longitude(east + margin_deg), north]
 }
 
 fn angles(at: &str, crs: &Crs, area: Option<[f64; 4]>) -> Result<InputRange> {
     let base = super::geographic::GeographicBase::of(at, crs)?;
-    let [west, south, east, north] = area.map_or([-180.0, -90.0, 180.0, 90.0], widened);
+    let [west, south, east, north] = area.map_or([-180.0, -90.0, 180.0, 90.0], |area| widened(area, MARGIN_DEG));
     let (low, high) = (base.of_degrees(west, south), base.of_degrees(east, north));
     let (west, east) = if [west, east] == [-180.0, 180.0] {
         // The whole globe, from whatever meridian.

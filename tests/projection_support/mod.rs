@@ -41,6 +41,7 @@ fn base(code: u32) -> String {
         4289 => geographic("Amersfoort", "Amersfoort", "Bessel 1841", 4289),
         4230 => geographic("ED50", "European Datum 1950", "International 1924", 4230),
         4283 => geographic("GDA94", "Geocentric Datum of Australia 1994", "GRS 1980", 4283),
+        4167 => geographic("NZGD2000", "New Zealand Geodetic Datum 2000", "GRS 1980", 4167),
         4807 => PARIS.to_string(),
         other => panic!("no base {other}"),
     }
@@ -76,6 +77,7 @@ const ROWS: &[Row] = &[
     (28992, "Amersfoort / RD New", 4289, 1.0, [3.2, 50.75, 7.22, 53.7]),
     (28354, "GDA94 / MGA zone 54", 4283, 1.0, [138.0, -48.19, 144.01, -9.08]),
     (32040, "NAD27 / Texas South Central", 4267, US_SURVEY_FOOT, [-105.0, 27.78, -93.41, 30.67]),
+    (2193, "NZGD2000 / New Zealand Transverse Mercator 2000", 4167, 1.0, [166.37, -47.33, 178.63, -34.1]),
     (6201, "NAD27 / Michigan Central", 4267, US_SURVEY_FOOT, [-87.06, 43.8, -82.27, 45.92]),
     (27572, "NTF (Paris) / Lambert zone II", 4807, 1.0, [-4.87, 42.3, 8.23, 51.14]),
     (25833, "ETRS89 / UTM zone 33N", 4258, 1.0, [12.0, 46.4, 18.01, 84.42]),
