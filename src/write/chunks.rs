@@ -5,9 +5,9 @@ use crate::error::Result;
 use rayon::prelude::*;
 
 /// Items that one worker takes at a time.
-const CHUNK: usize = 512;
+const CHUNK: usize = 128;
 /// Chunks whose text is held in memory at once.
-const CHUNKS_HELD: usize = 32;
+const CHUNKS_HELD: usize = 128;
 
 /// Writes the texts of all chunks, in order. `serialise` must depend on its items alone.
 ///

@@ -64,10 +64,9 @@ impl Properties<'_> {
         push_whole(self.out, value);
     }
 
-    /// `true` or `false`.
+    /// `yes` or `no`, as in the tables: programs differ in how a filter of a style names JSON's `true`.
     pub fn yes_no(&mut self, name: &str, value: bool) {
-        self.name(name);
-        self.out.extend_from_slice(if value { b"true" } else { b"false" });
+        self.text(name, if value { "yes" } else { "no" });
     }
 }
 

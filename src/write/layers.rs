@@ -16,14 +16,19 @@ use crate::settings::Layer;
 use geo::{Coord, MultiPolygon, Polygon};
 use std::collections::{BTreeSet, HashMap};
 
+/// Outline of a disc (centre, radius in metres), within 1 cm of the true circle.
+pub type DiscOutline<'a> = &'a (dyn Fn(Coord<f64>, f64) -> Polygon<f64> + Sync);
+/// Outline of the part of a disc (centre, radius in metres) under the union of shapes.
+pub type OverlapOutline<'a> = &'a (dyn Fn(&[&MultiPolygon<f64>], Coord<f64>, f64) -> MultiPolygon<f64> + Sync);
+
 /// How shapes are drawn: functions of the geometry and of the projection, handed in so that this stage needs neither.
 pub struct Drawing<'a> {
     /// From the measuring CRS to WGS 84.
     pub to_wgs84: ToWgs84<'a>,
-    /// Outline of a disc (centre, radius in metres), within 1 cm of the true circle.
-    pub disc_outline: &'a (dyn Fn(Coord<f64>, f64) -> Polygon<f64> + Sync),
-    /// Outline of the part of a disc under the union of shapes.
-    pub overlap_outline: &'a (dyn Fn(&[&MultiPolygon<f64>], Coord<f64>, f64) -> MultiPolygon<f64> + Sync),
+    /// Draws zones and rings.
+    pub disc_outline: DiscOutline<'a>,
+    /// Draws overlaps.
+    pub overlap_outline: OverlapOutline<'a>,
 }
 
 /// Writes the chosen layers and their styles.

@@ -122,8 +122,8 @@ fn overlaps() -> String {
 fn works() -> String {
     let severs = polygon(&fill(BLUE, "0.25"), &stroke(BLUE, "1.5", ""));
     let other = polygon(&fill(BLUE, "0.1"), &stroke(BLUE, "1", "6 3"));
-    rule("severs", "Work that severs roots", &equals("severs", "true"), &severs)
-        + &rule("other", "Other work", &equals("severs", "false"), &other)
+    rule("severs", "Work that severs roots", &equals("severs", "yes"), &severs)
+        + &rule("other", "Other work", &equals("severs", "no"), &other)
 }
 
 #[cfg(test)]
