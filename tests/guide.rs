@@ -74,7 +74,10 @@ fn commands(block: &[(&str, usize)]) -> Vec<Told> {
 
 /// Splits a command as a shell would, as far as the manual needs it: blanks and single quotes.
 fn shell_words(command: &str) -> Vec<String> {
-    assert!(!command.contains(['|', '>', '<', '$', '"', '*']), "the test knows no shell beyond single quotes: {command}");
+    assert!(
+        !command.contains(['|', '>', '<', '$', '"', '*']),
+        "the test knows no shell beyond single quotes: {command}"
+    );
     let mut words = vec![String::new()];
     for (part, quoted) in command.split('\'').zip([false, true].into_iter().cycle()) {
         if quoted {
@@ -179,6 +182,30 @@ $ rootward not-a-command
     assert_eq!(missing(&output, "x\nTrees in reach       7 of 9\n"), Some("Trees in reach       7 of 9 read"));
     let swapped = ["b", "a"].map(str::to_string);
     assert_eq!(missing(&swapped, "a\nb\n"), Some("a"));
+}
+
+/// The committed figures are what their script draws, the map from a run on the samples.
+#[test]
+fn figures_are_what_their_script_draws() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    if Command::new("python3").arg("--version").output().is_err() {
+        eprintln!("skipped: figures of the manual: no python3");
+        return;
+    }
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    copy_samples(folder.path());
+    let screen = "screen --trees data-samples/alderwick_trees.csv data-samples/hollin_park.gpkg#trees \
+                  --works data-samples/alderwick_permits.geojson data-samples/alderwick_utilities.shp \
+                  --rules one-foot-per-inch --quiet --out screening";
+    let done =
+        Command::new(env!("CARGO_BIN_EXE_rootward")).args(shell_words(screen)).current_dir(folder.path()).output();
+    assert!(done.expect("the program starts").status.success());
+    let results = folder.path().join("screening");
+    for more in [vec![], vec!["--results".as_ref(), results.as_os_str()]] {
+        let script = root.join("scripts/draw-figures");
+        let done = Command::new("python3").arg(&script).arg("--check").args(&more).output().expect("python3 starts");
+        assert!(done.status.success(), "{more:?}: {}", String::from_utf8_lossy(&done.stderr));
+    }
 }
 
 /// Every link of the manual to a file of the repository leads somewhere.

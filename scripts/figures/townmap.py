@@ -138,16 +138,36 @@ def scale_bar(d, window):
 
 
 def labels(d, window, trees, known):
-    """Names of heritage-size trees at risk beside their signs, on whichever side has room."""
+    """Names of heritage-size trees at risk above their signs."""
     for feature in trees:
         facts = feature["properties"]
         if facts["at_risk"] not in ("yes", True):
             continue
         x, y = window.pixel(feature["geometry"]["coordinates"])
-        right = x < WIDTH - 190
         rows = [facts["tree_id"], f"{facts['species']}, {known.get(facts['tree_id'], '')}".strip(", ")]
         for row, words in enumerate(rows):
-            d.text(x + (12 if right else -12), y - 2 + 15 * row, words, 13, "start" if right else "end", "bold" if row == 0 else "normal")
+            d.text(x, y - 29 + 15 * row, words, 13, "middle", "bold" if row == 0 else "normal")
+
+
+def kinds(d, window, works):
+    """The kind in the middle of each work that is large enough to hold the word."""
+    for work in works:
+        for polygon in polygons(work):
+            pixels = [window.pixel(place) for place in polygon[0]]
+            xs, ys = [x for x, _ in pixels], [y for _, y in pixels]
+            words = work["properties"]["kind"]
+            centre = (max(xs) + min(xs)) / 2, (max(ys) + min(ys)) / 2
+            if max(xs) - min(xs) > 7.5 * len(words) and max(ys) - min(ys) > 18 and inside(centre, pixels):
+                d.text(centre[0], centre[1] + 4, words, 12, "middle")
+
+
+def inside(point, ring):
+    """Whether a closed ring goes round a point: even-odd rule."""
+    crossings = 0
+    for (x0, y0), (x1, y1) in zip(ring, ring[1:]):
+        if (y0 > point[1]) != (y1 > point[1]):
+            crossings += point[0] < x0 + (point[1] - y0) * (x1 - x0) / (y1 - y0)
+    return crossings % 2 == 1
 
 
 def draw(results, around, width_m):
@@ -176,6 +196,7 @@ def draw(results, around, width_m):
     trees = [tree for tree in layer(results, "trees") if window.shows([tree["geometry"]["coordinates"]])]
     for tree in sorted(trees, key=lambda t: -order.index(t["properties"]["finding"])):
         sign(d, tree["properties"]["finding"], *window.pixel(tree["geometry"]["coordinates"]))
+    kinds(d, window, in_view(window, works))
     labels(d, window, trees, diameters(results))
     d.body.append("</g>")
     legend(d)
