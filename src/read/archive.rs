@@ -33,12 +33,23 @@ pub(super) struct Unpacked {
 /// It is damaged, encrypted or over a cap.
 pub(super) fn unpack(path: &Path) -> Result<Unpacked> {
     let at = path.display().to_string();
-    let damaged = |e: zip::result::ZipError| Error::input(&at, format!("the zip cannot be read: {e}"), "check that it is whole and not encrypted");
+    let damaged = |e: zip::result::ZipError| {
+        Error::input(&at, format!("the zip cannot be read: {e}"), "check that it is whole and not encrypted")
+    };
     let file = text::open(path)?;
-    let budget = file.metadata().map_err(|e| Error::io(path, "read", e))?.len().saturating_mul(MAX_RATIO).clamp(RATIO_FREE_BYTES, MAX_BYTES);
+    let budget = file
+        .metadata()
+        .map_err(|e| Error::io(path, "read", e))?
+        .len()
+        .saturating_mul(MAX_RATIO)
+        .clamp(RATIO_FREE_BYTES, MAX_BYTES);
     let mut archive = ZipArchive::new(file).map_err(damaged)?;
     if archive.len() > MAX_ENTRIES {
-        return Err(Error::input(at, format!("the zip has {} entries; expected at most {MAX_ENTRIES}", archive.len()), "unpack it yourself"));
+        return Err(Error::input(
+            at,
+            format!("the zip has {} entries; expected at most {MAX_ENTRIES}", archive.len()),
+            "unpack it yourself",
+        ));
     }
     let folder = tempfile::tempdir().map_err(|e| Error::io(std::env::temp_dir(), "write", e))?;
     let mut found = Unpacked { folder, shapefiles: Vec::new(), geodatabases: Vec::new() };
@@ -57,7 +68,9 @@ pub(super) fn unpack(path: &Path) -> Result<Unpacked> {
 }
 
 fn is_wanted(name: &Path) -> bool {
-    let hidden = name.components().any(|part| part.as_os_str().to_string_lossy().starts_with("._") || part.as_os_str() == "__MACOSX");
+    let hidden = name
+        .components()
+        .any(|part| part.as_os_str().to_string_lossy().starts_with("._") || part.as_os_str() == "__MACOSX");
     let ending = name.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
     !hidden && (geodatabase_of(name).is_some() || ENDINGS.contains(&ending.as_str()))
 }
@@ -85,7 +98,9 @@ fn write(entry: &mut impl Read, target: &Path, left: u64, at: &str) -> Result<u6
     let mut buffer = vec![0; 256 << 10];
     let mut left = left;
     loop {
-        let read = entry.read(&mut buffer).map_err(|e| Error::input(at, format!("the zip cannot be unpacked: {e}"), "check that it is whole"))?;
+        let read = entry
+            .read(&mut buffer)
+            .map_err(|e| Error::input(at, format!("the zip cannot be unpacked: {e}"), "check that it is whole"))?;
         if read == 0 {
             return Ok(left);
         }

@@ -140,7 +140,11 @@ impl TextChunks {
 }
 
 fn changed(text: &TextPlan) -> Error {
-    Error::input(text.path.display().to_string(), "the file changed while it was being read", "run again when nothing writes to it")
+    Error::input(
+        text.path.display().to_string(),
+        "the file changed while it was being read",
+        "run again when nothing writes to it",
+    )
 }
 
 /// A piece of an input; parsing happens in [`for_each`](RawChunk::for_each), on the thread that calls it.

@@ -15,8 +15,10 @@ use serde_json::Value;
 /// The text is no CRS that PROJ knows, or it names a file or a web address.
 pub fn describe_crs(text: &str, origin: &str) -> Result<Crs> {
     super::gdal_errors::listen();
-    let wanted = canonical(text).ok_or_else(|| unknown(text, "it is neither a code, WKT, PROJJSON nor a +proj string"))?;
-    let reference = SpatialRef::from_definition(&wanted).map_err(|_| unknown(text, &super::gdal_errors::take_first()))?;
+    let wanted =
+        canonical(text).ok_or_else(|| unknown(text, "it is neither a code, WKT, PROJJSON nor a +proj string"))?;
+    let reference =
+        SpatialRef::from_definition(&wanted).map_err(|_| unknown(text, &super::gdal_errors::take_first()))?;
     let mut crs = describe(&reference, origin).map_err(|what| unknown(text, &what))?;
     // GDAL loses the code of this one on the way.
     if wanted == LONGITUDE_FIRST_WGS84 {
@@ -41,7 +43,8 @@ pub(super) fn describe(reference: &SpatialRef, origin: &str) -> std::result::Res
         CrsKind::Other => String::new(),
         _ => projjson(&reference.geog_cs().map_err(|e| e.to_string())?)?.to_string(),
     };
-    let area = authority.as_deref().and_then(|code| SpatialRef::from_definition(code).ok()).unwrap_or(reference).area_of_use();
+    let area =
+        authority.as_deref().and_then(|code| SpatialRef::from_definition(code).ok()).unwrap_or(reference).area_of_use();
     if let Some(object) = json.as_object_mut() {
         object.remove("$schema");
     }
@@ -60,7 +63,10 @@ fn unknown(text: &str, why: &str) -> Error {
     let short: String = text.trim().chars().take(80).collect();
     Error::Crs {
         at: short.clone(),
-        what: format!("not a CRS that can be used, got `{short}`{}; expected a code such as EPSG:26910, WKT or PROJJSON", if why.is_empty() { String::new() } else { format!(" ({why})") }),
+        what: format!(
+            "not a CRS that can be used, got `{short}`{}; expected a code such as EPSG:26910, WKT or PROJJSON",
+            if why.is_empty() { String::new() } else { format!(" ({why})") }
+        ),
         hint: "look the code up in the documentation of the data and type it as EPSG:<number>".to_string(),
     }
 }
@@ -73,9 +79,27 @@ fn canonical(text: &str) -> Option<String> {
         return Some(text.to_string());
     }
     const KEYWORDS: [&str; 16] = [
-        "projcs", "geogcs", "compd_cs", "local_cs", "geoccs", "vert_cs", "projcrs", "projectedcrs", "geogcrs", "geographiccrs", "geodcrs", "geodeticcrs", "compoundcrs", "boundcrs", "engcrs", "derivedprojcrs",
+        "projcs",
+        "geogcs",
+        "compd_cs",
+        "local_cs",
+        "geoccs",
+        "vert_cs",
+        "projcrs",
+        "projectedcrs",
+        "geogcrs",
+        "geographiccrs",
+        "geodcrs",
+        "geodeticcrs",
+        "compoundcrs",
+        "boundcrs",
+        "engcrs",
+        "derivedprojcrs",
     ];
-    if KEYWORDS.iter().any(|keyword| lower.strip_prefix(keyword).is_some_and(|rest| rest.trim_start().starts_with(['[', '(']))) {
+    if KEYWORDS
+        .iter()
+        .any(|keyword| lower.strip_prefix(keyword).is_some_and(|rest| rest.trim_start().starts_with(['[', '('])))
+    {
         return Some(text.to_string());
     }
     // The two spellings of the same thing in OGC's name space, told apart from any other web address.
@@ -159,20 +183,27 @@ fn kind(json: &Value) -> CrsKind {
     let unit = &json["coordinate_system"]["axis"][0]["unit"];
     let subtype = json["coordinate_system"]["subtype"].as_str();
     match json["type"].as_str() {
-        Some("GeographicCRS" | "GeodeticCRS") if subtype == Some("ellipsoidal") && is_degree(unit) => CrsKind::Geographic,
+        Some("GeographicCRS" | "GeodeticCRS") if subtype == Some("ellipsoidal") && is_degree(unit) => {
+            CrsKind::Geographic
+        }
         Some("ProjectedCRS") => metres_per_unit(unit).map_or(CrsKind::Other, |unit_m| CrsKind::Projected { unit_m }),
         _ => CrsKind::Other,
     }
 }
 
 fn is_degree(unit: &Value) -> bool {
-    unit == "degree" || unit["conversion_factor"].as_f64().is_some_and(|factor| (factor - std::f64::consts::PI / 180.0).abs() < 1e-14)
+    unit == "degree"
+        || unit["conversion_factor"]
+            .as_f64()
+            .is_some_and(|factor| (factor - std::f64::consts::PI / 180.0).abs() < 1e-14)
 }
 
 /// Metres per unit. The two feet are given their exact lengths: files carry them with 10 to 15 digits.
 fn metres_per_unit(unit: &Value) -> Option<f64> {
     let written = if unit == "metre" { 1.0 } else { unit["conversion_factor"].as_f64()? };
-    let exact = [1.0, METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT].into_iter().find(|exact| (written / exact - 1.0).abs() < 1e-8);
+    let exact = [1.0, METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT]
+        .into_iter()
+        .find(|exact| (written / exact - 1.0).abs() < 1e-8);
     let metres = exact.unwrap_or(written);
     (metres.is_finite() && metres > 0.0).then_some(metres)
 }

@@ -15,7 +15,9 @@ fn unit_m(crs: &Crs) -> f64 {
 
 #[test]
 fn codes_in_all_their_spellings() {
-    for text in ["EPSG:26910", "epsg:26910", "urn:ogc:def:crs:EPSG::26910", "http://www.opengis.net/def/crs/EPSG/0/26910"] {
+    for text in
+        ["EPSG:26910", "epsg:26910", "urn:ogc:def:crs:EPSG::26910", "http://www.opengis.net/def/crs/EPSG/0/26910"]
+    {
         let crs = described(text);
         assert_eq!(crs.authority.as_deref(), Some("EPSG:26910"), "{text}");
         assert_eq!((crs.name.as_str(), unit_m(&crs)), ("NAD83 / UTM zone 10N", 1.0));
@@ -52,7 +54,10 @@ fn the_esri_dialect_of_a_prj_file() {
 
 #[test]
 fn a_code_is_not_believed_where_the_parameters_differ() {
-    let moved = LONG_ISLAND_PRJ.replace("984250.0", "984251.0").replace(r#"UNIT["Foot_US",0.3048006096012192]]"#, r#"UNIT["Foot_US",0.3048006096012192],AUTHORITY["EPSG","2263"]]"#);
+    let moved = LONG_ISLAND_PRJ.replace("984250.0", "984251.0").replace(
+        r#"UNIT["Foot_US",0.3048006096012192]]"#,
+        r#"UNIT["Foot_US",0.3048006096012192],AUTHORITY["EPSG","2263"]]"#,
+    );
     let crs = described(&moved);
     assert_eq!(crs.authority, None);
     assert!(crs.definition.starts_with('{') && crs.definition.contains("984251"), "{}", crs.definition);
@@ -66,7 +71,13 @@ fn heights_are_dropped() {
 
 #[test]
 fn definitions_describe_the_same_crs_again() {
-    for text in [LONG_ISLAND_PRJ, "EPSG:4326", "EPSG:3857", "+proj=utm +zone=33 +datum=WGS84 +units=m +no_defs", "+proj=laea +lat_0=45 +lon_0=7 +ellps=GRS80 +units=m"] {
+    for text in [
+        LONG_ISLAND_PRJ,
+        "EPSG:4326",
+        "EPSG:3857",
+        "+proj=utm +zone=33 +datum=WGS84 +units=m +no_defs",
+        "+proj=laea +lat_0=45 +lon_0=7 +ellps=GRS80 +units=m",
+    ] {
         let crs = described(text);
         let again = described(&crs.definition);
         assert_eq!((&again.name, again.kind, &again.authority), (&crs.name, crs.kind, &crs.authority), "{text}");
@@ -76,7 +87,18 @@ fn definitions_describe_the_same_crs_again() {
 
 #[test]
 fn what_is_no_crs_is_refused_and_nothing_is_looked_up() {
-    for text in ["", "EPSG:0", "EPSG:999999", "/etc/passwd", "http://example.com/epsg/26910", "https://spatialreference.org/ref/epsg/26910/", "Cargo.toml", "{}", "PROJCS[\"x\"]", "NAD83"] {
+    for text in [
+        "",
+        "EPSG:0",
+        "EPSG:999999",
+        "/etc/passwd",
+        "http://example.com/epsg/26910",
+        "https://spatialreference.org/ref/epsg/26910/",
+        "Cargo.toml",
+        "{}",
+        "PROJCS[\"x\"]",
+        "NAD83",
+    ] {
         let error = describe_crs(text, "test").unwrap_err();
         assert!(error.hint().contains("EPSG:"), "{text}: {error}");
     }

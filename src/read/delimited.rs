@@ -169,9 +169,15 @@ impl Walk {
     fn unbalanced(&self, open: &Unbalanced) -> Error {
         let what = match open.closes {
             None => "a quote opens on this line and never closes".to_string(),
-            Some(line) => format!("a quote opens on this line and swallows the lines up to {line}; expected it to close on its own line"),
+            Some(line) => format!(
+                "a quote opens on this line and swallows the lines up to {line}; expected it to close on its own line"
+            ),
         };
-        Error::input(format!("{}:{}", self.at, open.line), what, "close the quote, or double it where it is an inch sign within quotes")
+        Error::input(
+            format!("{}:{}", self.at, open.line),
+            what,
+            "close the quote, or double it where it is an inch sign within quotes",
+        )
     }
 
     fn too_large(&self, dialect: Dialect) -> Error {
@@ -192,7 +198,12 @@ impl Walk {
             let what = "the file holds NUL bytes; expected text";
             return Err(Error::input(&self.at, what, "export the table as CSV (UTF-8)"));
         }
-        let line_end = if memchr::memchr(b'\n', &self.buffer).is_none() && memchr::memchr(b'\r', &self.buffer).is_some() { b'\r' } else { b'\n' };
+        let line_end = if memchr::memchr(b'\n', &self.buffer).is_none() && memchr::memchr(b'\r', &self.buffer).is_some()
+        {
+            b'\r'
+        } else {
+            b'\n'
+        };
         self.declared_delimiter(line_end);
         let dialect = match self.dialect {
             Some(declared) => declared,
@@ -229,16 +240,26 @@ impl Walk {
         let mut scan = RecordScan::new(&buffer, dialect, self.line, self.ended);
         let span = scan.next_record().map_err(|open| self.unbalanced(&open))?;
         let Some(span) = span else {
-            let what = if self.ended { "the file has no row; expected a header" } else { "the header is longer than 1 MiB" };
+            let what =
+                if self.ended { "the file has no row; expected a header" } else { "the header is longer than 1 MiB" };
             return Err(Error::input(&self.at, what, "the first row must name the columns"));
         };
         let mut names = Vec::new();
         let text = String::from_utf8_lossy(span.bytes);
-        span.cells(&text, dialect, &mut String::new(), |cell| names.push(cell.split_whitespace().collect::<Vec<_>>().join(" ")));
+        span.cells(&text, dialect, &mut String::new(), |cell| {
+            names.push(cell.split_whitespace().collect::<Vec<_>>().join(" "))
+        });
         let numbers = names.iter().filter(|name| name.replace(',', ".").parse::<f64>().is_ok()).count();
         if numbers > 0 && numbers == names.iter().filter(|name| !name.is_empty()).count() {
-            let what = format!("the first row holds only numbers, got `{}`; expected column names", text.chars().take(60).collect::<String>());
-            return Err(Error::input(format!("{}:{}", self.at, span.line), what, "add a first row that names the columns"));
+            let what = format!(
+                "the first row holds only numbers, got `{}`; expected column names",
+                text.chars().take(60).collect::<String>()
+            );
+            return Err(Error::input(
+                format!("{}:{}", self.at, span.line),
+                what,
+                "add a first row that names the columns",
+            ));
         }
         let (taken, line) = (scan.position, scan.line);
         self.columns = unique_names(names, &mut self.notes);
@@ -256,10 +277,12 @@ impl Walk {
         }
         if self.lines_in_cells.0 > 0 {
             let (rows, line) = self.lines_in_cells;
-            self.notes.push(format!("{rows} rows have a quoted cell that runs over several lines, the first on line {line}"));
+            self.notes
+                .push(format!("{rows} rows have a quoted cell that runs over several lines, the first on line {line}"));
         }
         let hash: FileHash = self.reader.finish();
-        let text = TextPlan { path: input.path.clone(), encoding: self.encoding, cuts: self.cuts, file_bytes: hash.bytes };
+        let text =
+            TextPlan { path: input.path.clone(), encoding: self.encoding, cuts: self.cuts, file_bytes: hash.bytes };
         let dialect = self.dialect.expect("decided before the first record");
         Survey {
             input: input.clone(),

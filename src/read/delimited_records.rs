@@ -3,8 +3,8 @@
 //! A quote opens only at the beginning of a cell: in `12" oak` it is an inch sign. A doubled quote inside a quoted cell is one
 //! quote. Text after a closing quote belongs to the cell. A record ends at its line's end outside quotes.
 
-use super::chunk::Row;
 use super::RowProblem;
+use super::chunk::Row;
 use crate::model::record::RawRecord;
 use memchr::{memchr, memchr_iter, memchr2};
 
@@ -183,11 +183,18 @@ fn next_cell<'t>(text: &'t str, dialect: Dialect, scratch: &mut String, f: &mut 
 }
 
 /// Fills `record` from a span; the problem where the row is not a record of `columns` cells.
-pub(super) fn fill(span: &Span<'_>, dialect: Dialect, columns: usize, record: &mut RawRecord, scratch: &mut String) -> Result<(), RowProblem> {
+pub(super) fn fill(
+    span: &Span<'_>,
+    dialect: Dialect,
+    columns: usize,
+    record: &mut RawRecord,
+    scratch: &mut String,
+) -> Result<(), RowProblem> {
     let bad = |detail: String| RowProblem { row: span.line, code: "bad-row", detail };
     record.clear(span.line);
-    let text = std::str::from_utf8(span.bytes)
-        .map_err(|e| bad(format!("byte {} of the row is not valid UTF-8, as the rest of the file is", e.valid_up_to() + 1)))?;
+    let text = std::str::from_utf8(span.bytes).map_err(|e| {
+        bad(format!("byte {} of the row is not valid UTF-8, as the rest of the file is", e.valid_up_to() + 1))
+    })?;
     if memchr(0, span.bytes).is_some() {
         return Err(bad("the row holds a NUL byte; expected text".to_string()));
     }

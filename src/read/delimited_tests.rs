@@ -17,7 +17,9 @@ fn rows(survey: &Survey) -> Rows {
     for chunk in survey.chunks().unwrap() {
         chunk.unwrap().for_each(&mut |row| {
             rows.push(match row {
-                Ok(record) => Ok((record.row, (0..record.len()).map(|column| record.cell(column).to_string()).collect())),
+                Ok(record) => {
+                    Ok((record.row, (0..record.len()).map(|column| record.cell(column).to_string()).collect()))
+                }
                 Err(problem) => {
                     assert_eq!(problem.code, "bad-row");
                     Err((problem.row, problem.detail))
@@ -153,7 +155,10 @@ fn nul_bytes_are_refused_or_set_aside() {
 #[test]
 fn old_line_ends() {
     let (_, rows) = read(b"id,dbh\r1,2\r3,4\r");
-    assert_eq!(rows, [Ok((2, vec!["1".to_string(), "2".to_string()])), Ok((3, vec!["3".to_string(), "4".to_string()]))]);
+    assert_eq!(
+        rows,
+        [Ok((2, vec!["1".to_string(), "2".to_string()])), Ok((3, vec!["3".to_string(), "4".to_string()]))]
+    );
 }
 
 #[test]
@@ -169,7 +174,8 @@ fn missing_empty_and_foreign_files() {
     assert!(at("c.xlsx", b"PK\x03\x04....").contains("spreadsheet"));
     let missing = crate::read::survey(&InputName::parse("no/such.csv")).unwrap_err().to_string();
     assert!(missing.contains("no/such.csv"), "{missing}");
-    let folder_error = crate::read::survey(&InputName { path: folder.path().to_path_buf(), layer: None }).unwrap_err().to_string();
+    let folder_error =
+        crate::read::survey(&InputName { path: folder.path().to_path_buf(), layer: None }).unwrap_err().to_string();
     assert!(folder_error.contains("folder"), "{folder_error}");
     for virtual_path in ["/vsicurl/http://example.com/a.csv", "https://example.com/a.csv"] {
         assert!(crate::read::survey(&InputName::parse(virtual_path)).unwrap_err().to_string().contains("network"));
@@ -178,7 +184,10 @@ fn missing_empty_and_foreign_files() {
 
 /// A cell that needs no quotes, or one with everything that quotes protect.
 fn cell() -> impl Strategy<Value = String> {
-    prop_oneof!["[a-z0-9 \"']{0,6}".prop_map(|s| format!("x{s}")), "[a-zé,\n\" ]{0,9}".prop_map(|s| format!("\"{}\"", s.replace('"', "\"\"")))]
+    prop_oneof![
+        "[a-z0-9 \"']{0,6}".prop_map(|s| format!("x{s}")),
+        "[a-zé,\n\" ]{0,9}".prop_map(|s| format!("\"{}\"", s.replace('"', "\"\"")))
+    ]
 }
 
 proptest! {

@@ -52,15 +52,23 @@ struct ObjectMembers<'a> {
 }
 
 /// Fills the record from the text of one feature, or of one bare geometry where `bare` allows it.
-pub(super) fn fill(text: &[u8], row: u64, bare: bool, columns: &FeatureColumns, record: &mut RawRecord) -> Result<(), RowProblem> {
+pub(super) fn fill(
+    text: &[u8],
+    row: u64,
+    bare: bool,
+    columns: &FeatureColumns,
+    record: &mut RawRecord,
+) -> Result<(), RowProblem> {
     record.clear(row);
     let object: ObjectMembers<'_> = serde_json::from_slice(text).map_err(|e| bad(row, format!("bad JSON: {e}")))?;
     match object.kind.as_deref() {
         Some("Feature") => {
             let cells = match object.properties {
-                Some(properties) => serde_json::from_str::<Properties<'_>>(properties.get())
-                    .map_err(|e| bad(row, format!("bad properties: {e}")))?
-                    .0,
+                Some(properties) => {
+                    serde_json::from_str::<Properties<'_>>(properties.get())
+                        .map_err(|e| bad(row, format!("bad properties: {e}")))?
+                        .0
+                }
                 None => Vec::new(),
             };
             push_cells(&cells, object.id, columns, record).map_err(|detail| bad(row, detail))?;
@@ -85,13 +93,21 @@ fn parse_members(text: &RawValue, row: u64) -> Result<ObjectMembers<'_>, RowProb
 }
 
 /// Pushes one cell per column: strings unescaped, null empty, all else as written.
-fn push_cells(cells: &[(Cow<'_, str>, &RawValue)], id: Option<&RawValue>, columns: &FeatureColumns, record: &mut RawRecord) -> Result<(), String> {
+fn push_cells(
+    cells: &[(Cow<'_, str>, &RawValue)],
+    id: Option<&RawValue>,
+    columns: &FeatureColumns,
+    record: &mut RawRecord,
+) -> Result<(), String> {
     let mut places: Vec<Option<&RawValue>> = vec![None; columns.count];
     if let Some(column) = columns.id {
         places[column] = id;
     }
     for (name, value) in cells {
-        let &column = columns.index.get(name.as_ref()).ok_or_else(|| format!("the property `{name}` was not there before: the file changed"))?;
+        let &column = columns
+            .index
+            .get(name.as_ref())
+            .ok_or_else(|| format!("the property `{name}` was not there before: the file changed"))?;
         if places[column].replace(value).is_some() {
             return Err(format!("the property `{name}` is given twice"));
         }

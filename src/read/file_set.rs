@@ -8,7 +8,8 @@ use std::path::{Path, PathBuf};
 
 /// Hashes every file of an input; sorted by name.
 pub(super) fn hashes(path: &Path, format: Format) -> Result<Vec<FileHash>> {
-    let mut files = members(path, format)?.into_iter().map(|(name, path)| hash(&path, name)).collect::<Result<Vec<_>>>()?;
+    let mut files =
+        members(path, format)?.into_iter().map(|(name, path)| hash(&path, name)).collect::<Result<Vec<_>>>()?;
     files.sort_by(|a, b| a.name.cmp(&b.name));
     Ok(files)
 }
@@ -49,7 +50,10 @@ pub(super) fn companion(path: &Path, ending: &str) -> Result<Option<PathBuf>> {
 
 fn entries(folder: &Path) -> Result<Vec<PathBuf>> {
     let listed = std::fs::read_dir(folder).map_err(|e| Error::io(folder, "read", e))?;
-    let mut paths = listed.map(|entry| entry.map(|e| e.path())).collect::<std::io::Result<Vec<_>>>().map_err(|e| Error::io(folder, "read", e))?;
+    let mut paths = listed
+        .map(|entry| entry.map(|e| e.path()))
+        .collect::<std::io::Result<Vec<_>>>()
+        .map_err(|e| Error::io(folder, "read", e))?;
     paths.sort();
     Ok(paths)
 }

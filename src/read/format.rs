@@ -46,7 +46,8 @@ impl Format {
 }
 
 /// What is read, for hints.
-const READABLE: &str = "give a CSV, GeoJSON, GeoPackage, Shapefile (or its zip), FlatGeobuf, .gdb folder or MapInfo TAB";
+const READABLE: &str =
+    "give a CSV, GeoJSON, GeoPackage, Shapefile (or its zip), FlatGeobuf, .gdb folder or MapInfo TAB";
 
 /// Decides the format.
 ///
@@ -57,7 +58,11 @@ pub(super) fn decide(input: &InputName) -> Result<Format> {
     let path = &input.path;
     let at = path.display().to_string();
     if at.contains("://") || at.starts_with("/vsi") {
-        return Err(Error::input(at, "this is not a file on this machine; nothing is read from the network", "download it first"));
+        return Err(Error::input(
+            at,
+            "this is not a file on this machine; nothing is read from the network",
+            "download it first",
+        ));
     }
     let metadata = std::fs::metadata(path).map_err(|e| Error::io(path, "read", e))?;
     let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
@@ -68,14 +73,20 @@ pub(super) fn decide(input: &InputName) -> Result<Format> {
         };
     }
     if !metadata.is_file() {
-        return Err(Error::input(at, "this is not a plain file; expected a file that can be read twice", "save it to a file first"));
+        return Err(Error::input(
+            at,
+            "this is not a plain file; expected a file that can be read twice",
+            "save it to a file first",
+        ));
     }
     if metadata.len() == 0 {
         return Err(Error::input(at, "the file is empty, got 0 bytes", "check how it was exported"));
     }
     let head = text::head(path, 4096)?;
     let by_bytes = of_bytes(&head);
-    of_name(&ending, path, &at)?.map_or(Ok(by_bytes), |named| agree(named, by_bytes, &at)).and_then(|found| found.ok_or_else(|| unknown(&at)))
+    of_name(&ending, path, &at)?
+        .map_or(Ok(by_bytes), |named| agree(named, by_bytes, &at))
+        .and_then(|found| found.ok_or_else(|| unknown(&at)))
 }
 
 fn unknown(at: &str) -> Error {
@@ -105,7 +116,11 @@ fn of_name(ending: &str, path: &Path, at: &str) -> Result<Option<Format>> {
             return Err(Error::input(at, "this may be a companion of a MapInfo TAB; expected the .tab itself", hint));
         }
         "xlsx" | "xls" | "ods" => {
-            return Err(Error::input(at, "this is a spreadsheet; expected a table of text", "save the sheet as CSV (UTF-8)"));
+            return Err(Error::input(
+                at,
+                "this is a spreadsheet; expected a table of text",
+                "save the sheet as CSV (UTF-8)",
+            ));
         }
         _ => return Ok(None),
     }))
@@ -141,7 +156,11 @@ fn agree(named: Format, by_bytes: Option<Format>, at: &str) -> Result<Option<For
         (MapInfoTab, Some(Csv)) => Ok(Some(Csv)),
         (named, bytes) => {
             let got = bytes.map_or("something else", Format::name);
-            Err(Error::input(at, format!("the name says {}, the bytes are {got}; expected both to agree", named.name()), READABLE))
+            Err(Error::input(
+                at,
+                format!("the name says {}, the bytes are {got}; expected both to agree", named.name()),
+                READABLE,
+            ))
         }
     }
 }

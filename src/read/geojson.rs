@@ -5,6 +5,7 @@
 
 use super::chunk::{Cut, Row, TextPlan};
 use super::feature_json::{self, FeatureColumns, GEOMETRY_TYPES};
+use super::feature_names::Seen;
 use super::json_scan::{self, Scan, Stop};
 use super::sample::Sampler;
 use super::text::{self, TextEncoding, TextReader};
@@ -13,7 +14,6 @@ use crate::error::{Error, Result};
 use crate::model::crs::Crs;
 use crate::model::record::RawRecord;
 use crate::settings::InputName;
-use std::collections::{BTreeMap, HashSet};
 use std::sync::Arc;
 
 /// The record separator of RFC 8142.
@@ -115,15 +115,6 @@ struct Walk {
     crs_member: Option<Vec<u8>>,
 }
 
-/// What the features hold between them.
-#[derive(Default)]
-struct Seen {
-    columns: Vec<String>,
-    raw_names: HashSet<Vec<u8>>,
-    types: BTreeMap<String, u64>,
-    ids: bool,
-}
-
 impl Walk {
     fn new(input: &InputName, chunk_bytes: usize) -> Result<Walk> {
         let encoding = TextEncoding::of_head(&text::head(&input.path, 64)?);
@@ -151,7 +142,10 @@ impl Walk {
                 Ok(found) => return Ok(found),
                 Err(Stop::Wrong(position, what)) => return Err(self.wrong(position, &what)),
                 Err(Stop::Incomplete) if self.ended => {
-                    let what = format!("the file ends within the JSON value that begins here, after {} bytes", self.offset + self.buffer.len() as u64);
+                    let what = format!(
+                        "the file ends within the JSON value that begins here, after {} bytes",
+                        self.offset + self.buffer.len() as u64
+                    );
                     return Err(self.wrong(*at, &what));
                 }
                 Err(Stop::Incomplete) if self.buffer.len() - *at > MAX_RECORD_BYTES => {
@@ -203,7 +197,9 @@ impl Walk {
                 byte => return Err(self.wrong(at, &format!("got `{}`; expected `,` or `}}`", byte.escape_ascii()))),
             }
             first = false;
-            let (name, value) = self.scan(&mut at, |bytes, at| json_scan::member_start(bytes, at).map(|(name, value)| (name.to_vec(), value)))?;
+            let (name, value) = self.scan(&mut at, |bytes, at| {
+                json_scan::member_start(bytes, at).map(|(name, value)| (name.to_vec(), value))
+            })?;
             at = value;
             if name == b"features" && self.buffer[at] == b'[' {
                 if has_features {
@@ -244,13 +240,21 @@ impl Walk {
         }
     }
 
-    fn layout(&mut self, kind: Option<&str>, has_features: bool, follows: Option<u8>, start: u64, end: u64) -> Result<Option<Layout>> {
+    fn layout(
+        &mut self,
+        kind: Option<&str>,
+        has_features: bool,
+        follows: Option<u8>,
+        start: u64,
+        end: u64,
+    ) -> Result<Option<Layout>> {
         let kind = kind.unwrap_or("(none)");
         let single = kind == "Feature" || GEOMETRY_TYPES.contains(&kind);
         match follows {
             Some(b'{') if single => return Ok(None),
             Some(byte) => {
-                let what = format!("text after the end of the document, got `{}`; expected nothing", byte.escape_ascii());
+                let what =
+                    format!("text after the end of the document, got `{}`; expected nothing", byte.escape_ascii());
                 return Err(Error::input(&self.at, what, "give one document per file, or one feature per line"));
             }
             None => {}
@@ -259,7 +263,10 @@ impl Walk {
             return Ok(Some(Layout::Array));
         }
         if !single {
-            let what = format!("the document has type `{kind}`{}; expected `FeatureCollection` with `features`", if has_features { " and features" } else { "" });
+            let what = format!(
+                "the document has type `{kind}`{}; expected `FeatureCollection` with `features`",
+                if has_features { " and features" } else { "" }
+            );
             return Err(Error::input(&self.at, what, "export it as GeoJSON (RFC 7946)"));
         }
         self.single(start, end)?;
@@ -295,7 +302,11 @@ impl Walk {
                     *at = self.scan(at, json_scan::skip_space)?;
                 }
                 _ if self.rows == 0 => {}
-                byte => return Err(self.wrong(*at, &format!("got `{}`; expected `,` or `]` after a feature", byte.escape_ascii()))),
+                byte => {
+                    return Err(
+                        self.wrong(*at, &format!("got `{}`; expected `,` or `]` after a feature", byte.escape_ascii()))
+                    );
+                }
             }
             let (start, end) = self.scan(at, value_with_end)?;
             let text = std::mem::take(&mut self.buffer);
@@ -323,7 +334,13 @@ impl Walk {
         loop {
             let end = memchr::memrchr(separator, &self.buffer).map_or(0, |end| end + 1);
             // A sequence's text begins with its separator, a line ends with it: either way what is behind the last may go on.
-            let end = if self.ended { self.buffer.len() } else if separator == RECORD_SEPARATOR { end.saturating_sub(1) } else { end };
+            let end = if self.ended {
+                self.buffer.len()
+            } else if separator == RECORD_SEPARATOR {
+                end.saturating_sub(1)
+            } else {
+                end
+            };
             if end > 0 {
                 let bytes = std::mem::take(&mut self.buffer);
                 let first_row = self.rows + 1;
@@ -363,11 +380,18 @@ impl Walk {
         match (value["type"].as_str(), name) {
             (Some("name"), Some(name)) => {
                 notes.push(format!("the member `crs` names {name}; RFC 7946 has no such member, it is honoured, longitude or easting first"));
-                crs::describe_crs(name, "in the file").map_err(|e| Error::Crs { at, what: e.to_string(), hint: e.hint().to_string() })
+                crs::describe_crs(name, "in the file").map_err(|e| Error::Crs {
+                    at,
+                    what: e.to_string(),
+                    hint: e.hint().to_string(),
+                })
             }
             (kind, _) => Err(Error::Crs {
                 at,
-                what: format!("the member `crs` has type `{}`; expected a `name`: nothing is looked up elsewhere", kind.unwrap_or("(none)")),
+                what: format!(
+                    "the member `crs` has type `{}`; expected a `name`: nothing is looked up elsewhere",
+                    kind.unwrap_or("(none)")
+                ),
                 hint: "remove the member if the coordinates are WGS 84, or name the CRS".to_string(),
             }),
         }
@@ -383,7 +407,8 @@ impl Walk {
             notes.push("column `id` is the features' own id".to_string());
         }
         let hash = self.reader.finish();
-        let text = TextPlan { path: input.path.clone(), encoding: self.encoding, cuts: self.cuts, file_bytes: hash.bytes };
+        let text =
+            TextPlan { path: input.path.clone(), encoding: self.encoding, cuts: self.cuts, file_bytes: hash.bytes };
         let plan = JsonPlan { text, layout, columns: FeatureColumns::new(&columns, id) };
         let mut sample = Vec::new();
         for (row, text) in self.sampler.finish() {
@@ -413,56 +438,6 @@ impl Walk {
 fn value_with_end(bytes: &[u8], at: usize) -> Scan<(usize, usize)> {
     let start = json_scan::skip_space(bytes, at)?;
     Ok((start, json_scan::value_end(bytes, start)?))
-}
-
-impl Seen {
-    /// Gathers names, id and geometry type of one feature; what is wrong in it is left to the parser.
-    fn feature(&mut self, text: &[u8]) {
-        let mut kind = None;
-        let mut own_type = None;
-        let walked = json_scan::members(text, 0, |name, value| {
-            match name {
-                b"type" => own_type = string_at(text, value),
-                b"id" => self.ids |= text.get(value) != Some(&b'n'),
-                b"properties" if text.get(value) == Some(&b'{') => return self.names(text, value),
-                b"geometry" if text.get(value) == Some(&b'{') => {
-                    return json_scan::members(text, value, |name, value| {
-                        if name == b"type" {
-                            kind = string_at(text, value);
-                        }
-                        json_scan::value_end(text, value)
-                    });
-                }
-                _ => {}
-            }
-            json_scan::value_end(text, value)
-        });
-        if walked.is_ok() {
-            let bare = own_type.filter(|own| GEOMETRY_TYPES.contains(&own.as_str()));
-            *self.types.entry(kind.or(bare).unwrap_or_else(|| "none".to_string())).or_default() += 1;
-        }
-    }
-
-    fn names(&mut self, text: &[u8], at: usize) -> Scan<usize> {
-        json_scan::members(text, at, |name, value| {
-            if !self.raw_names.contains(name) {
-                self.raw_names.insert(name.to_vec());
-                let plain = json_scan::unescape(name);
-                if !self.columns.contains(&plain) {
-                    self.columns.push(plain);
-                }
-            }
-            json_scan::value_end(text, value)
-        })
-    }
-}
-
-fn string_at(text: &[u8], at: usize) -> Option<String> {
-    if text.get(at) != Some(&b'"') {
-        return None;
-    }
-    let end = json_scan::string_end(text, at).ok()?;
-    Some(json_scan::unescape(&text[at + 1..end - 1]))
 }
 
 #[cfg(test)]

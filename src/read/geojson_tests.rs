@@ -66,7 +66,10 @@ fn members_in_any_order_and_cells_as_written() {
 
 #[test]
 fn the_own_id_gives_way_to_a_property_of_that_name() {
-    let (survey, rows) = read("a.json", r#"{"type":"FeatureCollection","features":[{"type":"Feature","id":9,"properties":{"id":"T1"},"geometry":null}]}"#);
+    let (survey, rows) = read(
+        "a.json",
+        r#"{"type":"FeatureCollection","features":[{"type":"Feature","id":9,"properties":{"id":"T1"},"geometry":null}]}"#,
+    );
     assert_eq!(survey.columns, ["id"]);
     assert_eq!(ok(&rows, 0).1, ["T1"]);
 }
@@ -86,12 +89,16 @@ fn every_geometry_type_loses_its_height() {
     let (survey, rows) = read("a.ndjson", &text);
     assert_eq!(survey.format, Format::GeoJsonLines);
     let found: Vec<&str> = (0..7).map(|index| ok(&rows, index).2.split('(').next().unwrap().trim()).collect();
-    assert_eq!(found, ["MULTIPOINT", "LINESTRING", "MULTILINESTRING", "POLYGON", "MULTIPOLYGON", "GEOMETRYCOLLECTION", ""]);
+    assert_eq!(
+        found,
+        ["MULTIPOINT", "LINESTRING", "MULTILINESTRING", "POLYGON", "MULTIPOLYGON", "GEOMETRYCOLLECTION", ""]
+    );
 }
 
 #[test]
 fn a_single_feature_and_a_bare_geometry_are_one_row() {
-    let (survey, rows) = read("a.geojson", r#"{"properties":{"a":1},"geometry":{"type":"Point","coordinates":[1,2]},"type":"Feature"}"#);
+    let (survey, rows) =
+        read("a.geojson", r#"{"properties":{"a":1},"geometry":{"type":"Point","coordinates":[1,2]},"type":"Feature"}"#);
     assert_eq!((survey.rows, survey.format), (1, Format::GeoJson));
     assert_eq!(ok(&rows, 0).1, ["1"]);
     let (survey, rows) = read("b.geojson", "\u{feff}\n{\"coordinates\":[1,2],\"type\":\"Point\"}\n");
@@ -104,7 +111,11 @@ fn bad_lines_do_not_stop_the_others() {
     let text = "{\"type\":\"Feature\",\"properties\":{\"a\":1},\"geometry\":null}\n\n{\"type\":\"Feature\",\n{\"type\":\"Feature\",\"properties\":{\"a\":2},\"geometry\":{\"type\":\"Circle\"}}\r\n{\"type\":\"Point\",\"coordinates\":[1]}\n{\"type\":\"Feature\",\"properties\":{\"a\":3},\"geometry\":null}";
     for name in ["a.geojsonl", "a.geojson"] {
         // Under its wrong name the file shows by its first two objects that it is line-delimited.
-        let text = if name == "a.geojson" { text.replacen("\n\n{\"type\":\"Feature\",\n", "\n\n{\"type\":\"Feature\"},\n", 1) } else { text.to_string() };
+        let text = if name == "a.geojson" {
+            text.replacen("\n\n{\"type\":\"Feature\",\n", "\n\n{\"type\":\"Feature\"},\n", 1)
+        } else {
+            text.to_string()
+        };
         let (survey, rows) = read(name, &text);
         assert_eq!((survey.rows, survey.format), (5, Format::GeoJsonLines));
         assert_eq!(ok(&rows, 0).1, ["1"]);
@@ -129,10 +140,18 @@ fn text_sequences_of_rfc_8142() {
 
 #[test]
 fn the_size_of_chunks_does_not_matter() {
-    let feature = |n| format!("{{ \"type\":\"Feature\",\"properties\":{{\"n\":{n},\"t\":\"}}]{{[\\\"\"}},\"geometry\":{{\"type\":\"Point\",\"coordinates\":[{n},1.5]}} }}");
+    let feature = |n| {
+        format!(
+            "{{ \"type\":\"Feature\",\"properties\":{{\"n\":{n},\"t\":\"}}]{{[\\\"\"}},\"geometry\":{{\"type\":\"Point\",\"coordinates\":[{n},1.5]}} }}"
+        )
+    };
     let features: Vec<String> = (0..300).map(feature).collect();
     for (name, text, format) in [
-        ("a.geojson", format!("{{\"type\":\"FeatureCollection\",\"features\":[{}]}}", features.join(" ,\n")), Format::GeoJson),
+        (
+            "a.geojson",
+            format!("{{\"type\":\"FeatureCollection\",\"features\":[{}]}}", features.join(" ,\n")),
+            Format::GeoJson,
+        ),
         ("a.ndjson", features.join("\n"), Format::GeoJsonLines),
     ] {
         let (whole, all) = read(name, &text);
@@ -140,7 +159,10 @@ fn the_size_of_chunks_does_not_matter() {
         for chunk_bytes in [1, 2, 3, 50, 111, 1000, 5000, 1 << 20] {
             let survey = survey_in_chunks(&input, format, chunk_bytes).unwrap();
             assert_eq!(rows(&survey), all, "{name} {chunk_bytes}");
-            assert_eq!((&survey.columns, &survey.files, survey.rows), (&whole.columns, &input_files(&whole, &input.path), 300));
+            assert_eq!(
+                (&survey.columns, &survey.files, survey.rows),
+                (&whole.columns, &input_files(&whole, &input.path), 300)
+            );
         }
     }
 }
@@ -154,13 +176,18 @@ fn input_files(survey: &Survey, path: &Path) -> Vec<crate::read::FileHash> {
 #[test]
 fn a_crs_member_is_honoured_or_refused() {
     let text = |crs: &str| format!(r#"{{"type":"FeatureCollection","crs":{crs},"features":[]}}"#);
-    let (survey, _) = read("a.geojson", &text(r#"{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::26910"}}"#));
+    let (survey, _) =
+        read("a.geojson", &text(r#"{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::26910"}}"#));
     let crs = survey.crs.as_ref().unwrap();
     assert_eq!((crs.authority.as_deref(), crs.origin.as_str()), (Some("EPSG:26910"), "in the file"));
     assert!(survey.notes.iter().any(|note| note.contains("RFC 7946 has no such member")), "{:?}", survey.notes);
     let (survey, _) = read("a.geojson", &text("null"));
     assert_eq!(survey.crs.as_ref().unwrap().authority.as_deref(), Some("OGC:CRS84"));
-    for crs in [r#"{"type":"link","properties":{"href":"http://example.com/crs/42"}}"#, r#"{"type":"name","properties":{"name":"nonsense"}}"#, r#""EPSG:26910""#] {
+    for crs in [
+        r#"{"type":"link","properties":{"href":"http://example.com/crs/42"}}"#,
+        r#"{"type":"name","properties":{"name":"nonsense"}}"#,
+        r#""EPSG:26910""#,
+    ] {
         assert!(matches!(survey_of("a.geojson", &text(crs)), Err(Error::Crs { .. })), "{crs}");
     }
 }

@@ -63,7 +63,8 @@ pub(super) fn value_end(bytes: &[u8], at: usize) -> Scan<usize> {
         Some(b'{' | b'[') => nested_end(bytes, at),
         Some(b'"') => string_end(bytes, at),
         Some(b'-' | b'0'..=b'9' | b't' | b'f' | b'n') => {
-            let length = bytes[at..].iter().position(|byte| matches!(byte, b',' | b'}' | b']' | b' ' | b'\n' | b'\r' | b'\t'));
+            let length =
+                bytes[at..].iter().position(|byte| matches!(byte, b',' | b'}' | b']' | b' ' | b'\n' | b'\r' | b'\t'));
             length.map(|length| at + length).ok_or(Stop::Incomplete)
         }
         Some(byte) => wrong(at, format!("got `{}`; expected a JSON value", byte.escape_ascii())),
@@ -88,7 +89,10 @@ fn nested_end(bytes: &[u8], mut at: usize) -> Scan<usize> {
             }
             b'}' | b']' => {
                 if (open & 1 == 1) != (byte == b'}') {
-                    return wrong(at, format!("got `{}`; expected `{}`", char::from(byte), if open & 1 == 1 { '}' } else { ']' }));
+                    return wrong(
+                        at,
+                        format!("got `{}`; expected `{}`", char::from(byte), if open & 1 == 1 { '}' } else { ']' }),
+                    );
                 }
                 open >>= 1;
                 depth -= 1;
@@ -153,7 +157,9 @@ mod tests {
 
     #[test]
     fn values_end_where_they_end() {
-        for (text, end) in [(r#"{"a":"}]"} x"#, 10), (r#"[[1,2],["\"]"]],"#, 15), ("12.5,", 4), (r#""a\\" "#, 5), ("null}", 4)] {
+        for (text, end) in
+            [(r#"{"a":"}]"} x"#, 10), (r#"[[1,2],["\"]"]],"#, 15), ("12.5,", 4), (r#""a\\" "#, 5), ("null}", 4)]
+        {
             assert_eq!(value_end(text.as_bytes(), 0), Ok(end), "{text}");
         }
     }
@@ -163,7 +169,11 @@ mod tests {
         let text = br#"{"a":[1,"x\"y",{"b":null}],"c":"d"}"#;
         for end in 0..text.len() {
             assert_eq!(value_end(&text[..end], 0), Err(Stop::Incomplete), "{end}");
-            assert_eq!(members(&text[..end], 0, |_, value| value_end(&text[..end], value)), Err(Stop::Incomplete), "{end}");
+            assert_eq!(
+                members(&text[..end], 0, |_, value| value_end(&text[..end], value)),
+                Err(Stop::Incomplete),
+                "{end}"
+            );
         }
     }
 

@@ -42,7 +42,9 @@ impl LayerPlan {
         let opened = Dataset::open_ex(
             &self.path,
             DatasetOptions {
-                open_flags: GdalOpenFlags::GDAL_OF_READONLY | GdalOpenFlags::GDAL_OF_VECTOR | GdalOpenFlags::GDAL_OF_VERBOSE_ERROR,
+                open_flags: GdalOpenFlags::GDAL_OF_READONLY
+                    | GdalOpenFlags::GDAL_OF_VECTOR
+                    | GdalOpenFlags::GDAL_OF_VERBOSE_ERROR,
                 allowed_drivers: Some(&[self.driver]),
                 open_options: Some(&options),
                 sibling_files: None,
@@ -57,7 +59,10 @@ impl LayerPlan {
 
     /// Opens the layer for reading from its start.
     pub(super) fn rows(self: &Arc<LayerPlan>) -> Result<LayerRows> {
-        let layer = self.open()?.into_layer(self.layer).map_err(|e| Error::input(&self.at, format!("no such layer: {e}"), ""))?;
+        let layer = self
+            .open()?
+            .into_layer(self.layer)
+            .map_err(|e| Error::input(&self.at, format!("no such layer: {e}"), ""))?;
         let fields = layer.defn().fields().map(|field| field.field_type()).collect();
         Ok(LayerRows { plan: Arc::clone(self), features: layer.owned_features(), fields, row: 0, ended: false })
     }
@@ -125,7 +130,11 @@ fn record(feature: &Feature<'_>, fields: &[OGRFieldType::Type], with_id: bool, r
     }
     record.geometry = match feature.geometry_by_index(0) {
         Ok(geometry) => {
-            let bytes = geometry.iso_wkb().map_err(|e| RowProblem { row, code: "bad-row", detail: format!("bad geometry: {e}") })?;
+            let bytes = geometry.iso_wkb().map_err(|e| RowProblem {
+                row,
+                code: "bad-row",
+                detail: format!("bad geometry: {e}"),
+            })?;
             wkb::read(&bytes).map_err(|e| problem(&e, row))?
         }
         Err(_) => None,
@@ -155,7 +164,13 @@ fn cell(feature: &Feature<'_>, index: usize, kind: OGRFieldType::Type) -> String
             _ => String::new(),
         },
         OGRFieldType::OFTReal => match feature.field_as_double(index) {
-            Ok(Some(0.0)) => if text().is_empty() { String::new() } else { "0".to_string() },
+            Ok(Some(0.0)) => {
+                if text().is_empty() {
+                    String::new()
+                } else {
+                    "0".to_string()
+                }
+            }
             Ok(Some(value)) if value.is_finite() => shortest(value),
             _ => String::new(),
         },

@@ -88,8 +88,17 @@ struct Source {
 
 impl Source {
     fn find(input: &InputName, format: Format) -> Result<Source> {
-        let mut source = Source { format, path: input.path.clone(), unpacked: None, layer_names: None, table: TableFacts::default() };
-        if input.path.is_file() && matches!(format, Format::Shapefile | Format::FileGeodatabase) && file_set::is_zip(&input.path) {
+        let mut source = Source {
+            format,
+            path: input.path.clone(),
+            unpacked: None,
+            layer_names: None,
+            table: TableFacts::default(),
+        };
+        if input.path.is_file()
+            && matches!(format, Format::Shapefile | Format::FileGeodatabase)
+            && file_set::is_zip(&input.path)
+        {
             source.unpack(input)?;
         }
         match source.format {
@@ -121,8 +130,20 @@ impl Source {
                 self.layer_names = Some(names);
                 found.shapefiles[chosen].clone()
             }
-            ([], []) => return Err(Error::input(at, "the zip holds no shapefile and no .gdb folder", "unpack it and give the file itself")),
-            _ => return Err(Error::input(at, "the zip holds several .gdb folders; expected one", "unpack it and give one of them")),
+            ([], []) => {
+                return Err(Error::input(
+                    at,
+                    "the zip holds no shapefile and no .gdb folder",
+                    "unpack it and give the file itself",
+                ));
+            }
+            _ => {
+                return Err(Error::input(
+                    at,
+                    "the zip holds several .gdb folders; expected one",
+                    "unpack it and give one of them",
+                ));
+            }
         };
         self.unpacked = Some(Arc::new(found.folder));
         Ok(())
@@ -166,7 +187,11 @@ fn refuse_open_journal(path: &Path) -> Result<()> {
     log.push("-wal");
     if std::fs::metadata(&log).is_ok_and(|file| file.len() > 0) {
         let what = "another program has it open and its changes still wait in the -wal file beside it";
-        return Err(Error::input(path.display().to_string(), what, "close the program that edits it, or export a copy"));
+        return Err(Error::input(
+            path.display().to_string(),
+            what,
+            "close the program that edits it, or export a copy",
+        ));
     }
     Ok(())
 }
@@ -182,7 +207,8 @@ fn choose(input: &InputName, layers: &[(String, bool)], notes: &mut Vec<String>)
     if let Some(wanted) = &input.layer {
         let exact = layers.iter().position(|(name, _)| name == wanted);
         let found = exact.or_else(|| layers.iter().position(|(name, _)| name.eq_ignore_ascii_case(wanted)));
-        return found.ok_or_else(|| Error::input(&at, format!("it has no layer `{wanted}`"), format!("one of {}", listed())));
+        return found
+            .ok_or_else(|| Error::input(&at, format!("it has no layer `{wanted}`"), format!("one of {}", listed())));
     }
     let with_geometry: Vec<usize> = (0..layers.len()).filter(|&index| layers[index].1).collect();
     match (layers.len(), &with_geometry[..]) {
@@ -192,7 +218,11 @@ fn choose(input: &InputName, layers: &[(String, bool)], notes: &mut Vec<String>)
             notes.push(format!("layer {}: the only one with geometry", layers[only].0));
             Ok(only)
         }
-        _ => Err(Error::input(&at, format!("it has {} layers; expected one to be named", layers.len()), format!("one of {}", listed()))),
+        _ => Err(Error::input(
+            &at,
+            format!("it has {} layers; expected one to be named", layers.len()),
+            format!("one of {}", listed()),
+        )),
     }
 }
 
@@ -242,7 +272,8 @@ impl Seen {
                 let Ok(record) = row else { continue };
                 *seen.types.entry(type_name(record.geometry.as_ref())).or_default() += 1;
                 if wanted {
-                    let bytes = std::mem::size_of::<RawRecord>() + 16 * record.geometry.as_ref().map_or(0, geo::CoordsIter::coords_count);
+                    let bytes = std::mem::size_of::<RawRecord>()
+                        + 16 * record.geometry.as_ref().map_or(0, geo::CoordsIter::coords_count);
                     seen.sampler.keep(record, bytes);
                 }
             }

@@ -15,9 +15,19 @@ fn write(path: &Path, driver: &str, layers: &[&str], epsg: u32, rows: u32, optio
     let mut dataset = DriverManager::get_driver_by_name(driver).unwrap().create_vector_only(path).unwrap();
     for name in layers {
         let layer = dataset
-            .create_layer(LayerOptions { name, srs: Some(&reference), ty: OGRwkbGeometryType::wkbPoint, options: Some(options) })
+            .create_layer(LayerOptions {
+                name,
+                srs: Some(&reference),
+                ty: OGRwkbGeometryType::wkbPoint,
+                options: Some(options),
+            })
             .unwrap();
-        for (name, kind) in [("species", OGRFieldType::OFTString), ("dbh", OGRFieldType::OFTReal), ("stems", OGRFieldType::OFTInteger), ("planted", OGRFieldType::OFTDate)] {
+        for (name, kind) in [
+            ("species", OGRFieldType::OFTString),
+            ("dbh", OGRFieldType::OFTReal),
+            ("stems", OGRFieldType::OFTInteger),
+            ("planted", OGRFieldType::OFTDate),
+        ] {
             FieldDefn::new(name, kind).unwrap().add_to_layer(&layer).unwrap();
         }
         for row in 0..rows {
@@ -53,7 +63,8 @@ fn cells(row: &OwnedRow) -> Vec<&str> {
 }
 
 fn names_in(folder: &Path) -> Vec<String> {
-    let mut names: Vec<String> = std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().file_name().to_string_lossy().into_owned()).collect();
+    let mut names: Vec<String> =
+        std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().file_name().to_string_lossy().into_owned()).collect();
     names.sort();
     names
 }
@@ -94,12 +105,27 @@ fn every_layered_format_gives_the_same_records() {
         let found = survey(&input(&path)).unwrap_or_else(|e| panic!("{name}: {e}"));
         assert_eq!((found.format, found.layer.as_deref()), (format, Some("trees")));
         check(&found, id, 5_000);
-        let empty = if format == Format::MapInfoTab { rows(&found)[2].as_ref().unwrap().cell(1).to_string() } else { cells(&rows(&found)[2])[usize::from(id.is_some())..].concat() };
-        assert_eq!(empty, if format == Format::MapInfoTab { "0" } else { "" }, "{name}: a field that was not set is empty where the format can say so");
+        let empty = if format == Format::MapInfoTab {
+            rows(&found)[2].as_ref().unwrap().cell(1).to_string()
+        } else {
+            cells(&rows(&found)[2])[usize::from(id.is_some())..].concat()
+        };
+        assert_eq!(
+            empty,
+            if format == Format::MapInfoTab { "0" } else { "" },
+            "{name}: a field that was not set is empty where the format can say so"
+        );
         let crs = found.crs.as_ref().unwrap();
-        assert!(crs.name.contains("UTM") && crs.name.contains("10") || crs.authority.as_deref() == Some("EPSG:26910"), "{name}: {crs:?}");
+        assert!(
+            crs.name.contains("UTM") && crs.name.contains("10") || crs.authority.as_deref() == Some("EPSG:26910"),
+            "{name}: {crs:?}"
+        );
         assert_eq!(found.sample.len(), 4_000.min(found.rows as usize), "{name}");
-        assert_eq!((names_in(folder.path()), std::fs::metadata(&path).unwrap().modified().unwrap()), before, "{name}: left as it was");
+        assert_eq!(
+            (names_in(folder.path()), std::fs::metadata(&path).unwrap().modified().unwrap()),
+            before,
+            "{name}: left as it was"
+        );
     }
 }
 
@@ -109,7 +135,11 @@ fn layers_are_named_or_listed() {
     let path = folder.path().join("city.gpkg");
     write(&path, "GPKG", &["trees", "works"], 26910, 3, &[]);
     let error = survey(&input(&path)).unwrap_err();
-    assert!(error.hint().contains("city.gpkg#trees") && error.hint().contains("city.gpkg#works"), "{error}: {}", error.hint());
+    assert!(
+        error.hint().contains("city.gpkg#trees") && error.hint().contains("city.gpkg#works"),
+        "{error}: {}",
+        error.hint()
+    );
     let named = |layer: &str| survey(&InputName { path: path.clone(), layer: Some(layer.to_string()) });
     let works = named("Works").unwrap();
     assert_eq!((works.layer.as_deref(), works.layers.len()), (Some("works"), 2));
@@ -149,7 +179,9 @@ fn damaged_layers_are_errors_not_fewer_records() {
         let part = folder.path().join(part);
         let bytes = std::fs::read(&part).unwrap();
         std::fs::write(&part, &bytes[..bytes.len() * 2 / 3]).unwrap();
-        let error = survey(&input(&folder.path().join(name))).err().unwrap_or_else(|| panic!("{name} was read in spite of {part:?}"));
+        let error = survey(&input(&folder.path().join(name)))
+            .err()
+            .unwrap_or_else(|| panic!("{name} was read in spite of {part:?}"));
         assert!(error.to_string().contains("trees."), "{error}");
     }
 }
@@ -187,7 +219,10 @@ fn survey_feet_of_a_prj_stay_survey_feet() {
     let path = folder.path().join("trees.shp");
     write(&path, "ESRI Shapefile", &["trees"], 2263, 3, &[]);
     let prj = std::fs::read_to_string(folder.path().join("trees.prj")).unwrap();
-    assert!(prj.contains("NAD_1983_StatePlane") && !prj.contains("AUTHORITY"), "the file is in the dialect that real ones use: {prj}");
+    assert!(
+        prj.contains("NAD_1983_StatePlane") && !prj.contains("AUTHORITY"),
+        "the file is in the dialect that real ones use: {prj}"
+    );
     let crs = survey(&input(&path)).unwrap().crs.unwrap();
     assert_eq!(crs.kind, crate::model::crs::CrsKind::Projected { unit_m: 1200.0 / 3937.0 });
     assert_eq!((crs.authority.as_deref(), crs.origin.as_str()), (Some("EPSG:2263"), "in the file"));
@@ -252,8 +287,20 @@ fn curves_empty_and_missing_geometries() {
     let path = folder.path().join("works.gpkg");
     let reference = SpatialRef::from_epsg(26910).unwrap();
     let mut dataset = DriverManager::get_driver_by_name("GPKG").unwrap().create_vector_only(&path).unwrap();
-    let layer = dataset.create_layer(LayerOptions { name: "works", srs: Some(&reference), ty: OGRwkbGeometryType::wkbUnknown, options: None }).unwrap();
-    for wkt in ["CURVEPOLYGON (CIRCULARSTRING (10 0,0 10,-10 0,0 -10,10 0))", "POINT EMPTY", "", "POLYGON Z ((0 0 5,1 0 5,1 1 5,0 0 5))"] {
+    let layer = dataset
+        .create_layer(LayerOptions {
+            name: "works",
+            srs: Some(&reference),
+            ty: OGRwkbGeometryType::wkbUnknown,
+            options: None,
+        })
+        .unwrap();
+    for wkt in [
+        "CURVEPOLYGON (CIRCULARSTRING (10 0,0 10,-10 0,0 -10,10 0))",
+        "POINT EMPTY",
+        "",
+        "POLYGON Z ((0 0 5,1 0 5,1 1 5,0 0 5))",
+    ] {
         let mut feature = Feature::new(layer.defn()).unwrap();
         if !wkt.is_empty() {
             feature.set_geometry(Geometry::from_wkt(wkt).unwrap()).unwrap();
@@ -272,7 +319,14 @@ fn curves_empty_and_missing_geometries() {
 
 #[test]
 fn numbers_in_their_shortest_form() {
-    for (value, text) in [(12.5, "12.5"), (30.0, "30"), (0.1, "0.1"), (f64::from(12.3_f32), "12.3"), (1.0 / 3.0, "0.3333333333333333"), (-0.25, "-0.25")] {
+    for (value, text) in [
+        (12.5, "12.5"),
+        (30.0, "30"),
+        (0.1, "0.1"),
+        (f64::from(12.3_f32), "12.3"),
+        (1.0 / 3.0, "0.3333333333333333"),
+        (-0.25, "-0.25"),
+    ] {
         assert_eq!(shortest(value), text);
     }
 }

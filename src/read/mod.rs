@@ -13,6 +13,7 @@ pub mod crs;
 mod delimited;
 mod delimited_records;
 mod feature_json;
+mod feature_names;
 mod file_set;
 mod format;
 mod gdal_errors;

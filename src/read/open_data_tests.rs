@@ -25,9 +25,27 @@ const FILES: &[Expected] = &[
     Expected { file: "plots/waka.csv", rows: 504, columns: 3, bad: 0, types: &[("none", 504)] },
     Expected { file: "portland/pdx_street_trees.csv", rows: 676, columns: 26, bad: 0, types: &[("none", 676)] },
     Expected { file: "vancouver/trees.csv", rows: 5000, columns: 21, bad: 0, types: &[("none", 5000)] },
-    Expected { file: "cambridge/driveways.geojson", rows: 8381, columns: 6, bad: 0, types: &[("multipolygon", 22), ("none", 2), ("polygon", 8357)] },
-    Expected { file: "cambridge/parking_lots.geojson", rows: 1533, columns: 3, bad: 0, types: &[("multipolygon", 16), ("polygon", 1517)] },
-    Expected { file: "cambridge/special_permit_areas.geojson", rows: 355, columns: 11, bad: 0, types: &[("multipolygon", 16), ("polygon", 339)] },
+    Expected {
+        file: "cambridge/driveways.geojson",
+        rows: 8381,
+        columns: 6,
+        bad: 0,
+        types: &[("multipolygon", 22), ("none", 2), ("polygon", 8357)],
+    },
+    Expected {
+        file: "cambridge/parking_lots.geojson",
+        rows: 1533,
+        columns: 3,
+        bad: 0,
+        types: &[("multipolygon", 16), ("polygon", 1517)],
+    },
+    Expected {
+        file: "cambridge/special_permit_areas.geojson",
+        rows: 355,
+        columns: 11,
+        bad: 0,
+        types: &[("multipolygon", 16), ("polygon", 339)],
+    },
     Expected { file: "pasadena/buildings.geojson", rows: 6373, columns: 2, bad: 0, types: &[("polygon", 6373)] },
     Expected { file: "pasadena/trees.geojson", rows: 1013, columns: 12, bad: 0, types: &[("point", 1013)] },
 ];
@@ -49,17 +67,25 @@ fn every_file_is_read_whole() {
                 match row {
                     Ok(record) => {
                         assert_eq!(record.len(), survey.columns.len());
-                        let name = record.geometry.as_ref().map_or("none".to_string(), |g| format!("{g:?}").split(['(', ' ']).next().unwrap().to_lowercase());
+                        let name = record.geometry.as_ref().map_or("none".to_string(), |g| {
+                            format!("{g:?}").split(['(', ' ']).next().unwrap().to_lowercase()
+                        });
                         *types.entry(name).or_insert(0_u64) += 1;
                     }
                     Err(_) => bad += 1,
                 }
             });
         }
-        eprintln!("{}: {rows} rows, {bad} bad, {} columns, {types:?}, {:?}", expected.file, survey.columns.len(), survey.notes);
+        eprintln!(
+            "{}: {rows} rows, {bad} bad, {} columns, {types:?}, {:?}",
+            expected.file,
+            survey.columns.len(),
+            survey.notes
+        );
         assert_eq!((rows, survey.rows, bad), (expected.rows, expected.rows, expected.bad), "{}", expected.file);
         assert_eq!(survey.columns.len(), expected.columns, "{}", expected.file);
-        let expected_types: BTreeMap<String, u64> = expected.types.iter().map(|&(name, count)| (name.to_string(), count)).collect();
+        let expected_types: BTreeMap<String, u64> =
+            expected.types.iter().map(|&(name, count)| (name.to_string(), count)).collect();
         assert_eq!(types, expected_types, "{}", expected.file);
     }
 }

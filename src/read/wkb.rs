@@ -74,11 +74,13 @@ impl Cursor<'_> {
         let little = order == 1;
         let written = self.number(little)?;
         let plain = written & 0x1FFF_FFFF;
-        let extra = (written >> 31 & 1) + (written >> 30 & 1) + match plain / 1000 {
-            0 => 0,
-            3 => 2,
-            _ => 1,
-        };
+        let extra = (written >> 31 & 1)
+            + (written >> 30 & 1)
+            + match plain / 1000 {
+                0 => 0,
+                3 => 2,
+                _ => 1,
+            };
         if written & 0x2000_0000 != 0 {
             self.number(little)?;
         }
@@ -227,16 +229,24 @@ mod tests {
     #[test]
     fn heights_and_measures_are_left() {
         let flat = from_wkt("POLYGON ((0 0,4 0,4 4,0 0),(1 0.5,2 0.5,2 1,1 0.5))").unwrap();
-        for wkt in ["POLYGON Z ((0 0 9,4 0 9,4 4 9,0 0 9),(1 0.5 9,2 0.5 9,2 1 9,1 0.5 9))", "POLYGON ZM ((0 0 9 1,4 0 9 1,4 4 9 1,0 0 9 1),(1 0.5 9 1,2 0.5 9 1,2 1 9 1,1 0.5 9 1))"] {
+        for wkt in [
+            "POLYGON Z ((0 0 9,4 0 9,4 4 9,0 0 9),(1 0.5 9,2 0.5 9,2 1 9,1 0.5 9))",
+            "POLYGON ZM ((0 0 9 1,4 0 9 1,4 4 9 1,0 0 9 1),(1 0.5 9 1,2 0.5 9 1,2 1 9 1,1 0.5 9 1))",
+        ] {
             assert_eq!(from_wkt(wkt).unwrap(), flat, "{wkt}");
         }
         assert_eq!(from_wkt("POINT M (1 2 3)").unwrap(), Some(Geometry::Point(Point::new(1.0, 2.0))));
-        assert!(matches!(from_wkt("GEOMETRYCOLLECTION (POINT (1 2),MULTIPOINT (1 2,3 4))").unwrap(), Some(Geometry::GeometryCollection(_))));
+        assert!(matches!(
+            from_wkt("GEOMETRYCOLLECTION (POINT (1 2),MULTIPOINT (1 2,3 4))").unwrap(),
+            Some(Geometry::GeometryCollection(_))
+        ));
     }
 
     #[test]
     fn empty_geometries_are_none_and_never_the_origin() {
-        for wkt in ["POINT EMPTY", "LINESTRING EMPTY", "POLYGON EMPTY", "MULTIPOLYGON EMPTY", "GEOMETRYCOLLECTION EMPTY"] {
+        for wkt in
+            ["POINT EMPTY", "LINESTRING EMPTY", "POLYGON EMPTY", "MULTIPOLYGON EMPTY", "GEOMETRYCOLLECTION EMPTY"]
+        {
             assert_eq!(from_wkt(wkt), Ok(None), "{wkt}");
         }
     }
@@ -245,16 +255,27 @@ mod tests {
     fn arcs_are_drawn_within_the_stated_error() {
         // A circle of radius 10 from two arcs: area 100 pi, 314.159.
         let circle = from_wkt("CURVEPOLYGON (CIRCULARSTRING (10 0,0 10,-10 0,0 -10,10 0))").unwrap().unwrap();
-        assert!((circle.unsigned_area() / (100.0 * std::f64::consts::PI) - 1.0).abs() < 1e-4, "{}", circle.unsigned_area());
+        assert!(
+            (circle.unsigned_area() / (100.0 * std::f64::consts::PI) - 1.0).abs() < 1e-4,
+            "{}",
+            circle.unsigned_area()
+        );
         // A quarter turned clockwise, a straight piece on: 5 pi + 5.
-        let Some(Geometry::LineString(line)) = from_wkt("COMPOUNDCURVE (CIRCULARSTRING (0 10,7.0710678118654755 7.0710678118654755,10 0),(10 0,10 -5))").unwrap() else { panic!() };
+        let Some(Geometry::LineString(line)) =
+            from_wkt("COMPOUNDCURVE (CIRCULARSTRING (0 10,7.0710678118654755 7.0710678118654755,10 0),(10 0,10 -5))")
+                .unwrap()
+        else {
+            panic!()
+        };
         let length = Euclidean.length(&line);
         assert!((length - (5.0 * std::f64::consts::PI + 5.0)).abs() < 1e-3, "{length}");
         assert!(line.0.iter().all(|p| p.x > -1e-9), "the short way round");
         // The long way round: three quarters.
         let Some(Geometry::LineString(line)) = from_wkt("CIRCULARSTRING (0 10,-10 0,10 0)").unwrap() else { panic!() };
         assert!((Euclidean.length(&line) - 15.0 * std::f64::consts::PI).abs() < 1e-2);
-        let multi = from_wkt("MULTISURFACE (((0 0,1 0,1 1,0 0)),CURVEPOLYGON (CIRCULARSTRING (10 0,0 10,-10 0,0 -10,10 0)))").unwrap();
+        let multi =
+            from_wkt("MULTISURFACE (((0 0,1 0,1 1,0 0)),CURVEPOLYGON (CIRCULARSTRING (10 0,0 10,-10 0,0 -10,10 0)))")
+                .unwrap();
         assert!(matches!(multi, Some(Geometry::MultiPolygon(m)) if m.0.len() == 2));
     }
 
