@@ -20,7 +20,8 @@ impl WorkIndex {
         let boxes = shapes
             .filter_map(|(work, shape)| {
                 let bounds = shape.bounding_rect()?;
-                let corners = Rectangle::from_corners([bounds.min().x, bounds.min().y], [bounds.max().x, bounds.max().y]);
+                let corners =
+                    Rectangle::from_corners([bounds.min().x, bounds.min().y], [bounds.max().x, bounds.max().y]);
                 Some(Boxed::new(corners, work))
             })
             .collect();
@@ -46,7 +47,8 @@ mod tests {
 
     #[test]
     fn works_come_in_order_and_only_when_near() {
-        let square = |x: f64| MultiPolygon::from(Rect::new(coord! {x: x, y: 0.0}, coord! {x: x + 1.0, y: 1.0}).to_polygon());
+        let square =
+            |x: f64| MultiPolygon::from(Rect::new(coord! {x: x, y: 0.0}, coord! {x: x + 1.0, y: 1.0}).to_polygon());
         let shapes: Vec<_> = [30.0, 0.0, 10.0].into_iter().map(square).collect();
         let index = WorkIndex::new(shapes.iter().enumerate().map(|(i, s)| (i as u32, s)));
         let mut found = Vec::new();

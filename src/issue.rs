@@ -32,10 +32,19 @@ pub struct Issue {
 ///
 /// A code that is not here fails a test.
 pub const CODES: &[(&str, &str)] = &[
-    ("bad-coordinate", "a coordinate is not a finite number or lies outside what its CRS allows; the record is set aside"),
+    (
+        "bad-coordinate",
+        "a coordinate is not a finite number or lies outside what its CRS allows; the record is set aside",
+    ),
     ("bad-row", "the row cannot be read (columns missing or left over, not valid text, bad JSON); set aside"),
-    ("damaged-diameter", "the diameter cell holds something that cannot be a diameter (a date, text); the tree is kept as not assessed"),
-    ("diameter-implausible", "the diameter is zero, negative or larger than any tree; the tree is kept as not assessed"),
+    (
+        "damaged-diameter",
+        "the diameter cell holds something that cannot be a diameter (a date, text); the tree is kept as not assessed",
+    ),
+    (
+        "diameter-implausible",
+        "the diameter is zero, negative or larger than any tree; the tree is kept as not assessed",
+    ),
     ("diameter-missing", "the tree has no diameter; kept as not assessed"),
     ("duplicate-id", "another tree in reach has this id at another place; both are kept, this one as `id (file:row)`"),
     ("duplicate-tree", "another tree in reach has this id within 0.1 m; this later row is set aside"),

@@ -52,7 +52,8 @@ fn trunk_in_work(zone: &Zone, overlap: &Overlap) -> Option<Finding> {
     let distance_m = printed(overlap.trunk_distance_m, DISTANCE_DECIMALS);
     (distance_m <= trunk_radius_m).then(|| Finding {
         verdict: Verdict::TrunkInWork,
-        clause: "the trunk meets a work that occupies, cuts or fills (every rule set; common practice, no source)".to_string(),
+        clause: "the trunk meets a work that occupies, cuts or fills (every rule set; common practice, no source)"
+            .to_string(),
         measure: "trunk".to_string(),
         value: Some(distance_m),
         limit: format!("<= {trunk_radius_m:.3} m"),

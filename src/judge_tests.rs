@@ -26,7 +26,11 @@ fn tree(diameter_m: f64) -> Tree {
 /// Measures for a set, in percent of the region: nothing in reach but what a test puts in.
 fn measures(rules: &RuleSet, zone: &Zone) -> Overlap {
     let radii = std::iter::once(zone.radius_m).chain(zone.rings.iter().map(|ring: &Ring| ring.radius_m));
-    let regions = radii.map(|radius_m| RegionAreas { radius_m, by_set_m2: vec![0.0; rules.effect_sets.len()], ..Default::default() });
+    let regions = radii.map(|radius_m| RegionAreas {
+        radius_m,
+        by_set_m2: vec![0.0; rules.effect_sets.len()],
+        ..Default::default()
+    });
     Overlap {
         regions: regions.collect(),
         distance_m: zone.radius_m * 0.9,
@@ -107,7 +111,10 @@ fn exactly_at_a_limit_is_not_over_it() {
 fn the_value_is_the_printed_one_with_limit_and_denominator() {
     let finding = Case::of("one-foot-per-inch").all(0, 27.412_345_6).finding();
     assert_eq!(finding.value, Some(27.4123));
-    assert_eq!((finding.measure.as_str(), finding.limit.as_str(), finding.denominator.as_str()), ("overlap", "> 25 %", "root zone"));
+    assert_eq!(
+        (finding.measure.as_str(), finding.limit.as_str(), finding.denominator.as_str()),
+        ("overlap", "> 25 %", "root zone")
+    );
     assert_eq!(finding.clause, "more than a quarter of the root zone under works (common practice, no source)");
 }
 
@@ -124,7 +131,10 @@ fn first_match_from_the_worst_down() {
     let case = Case::of("one-foot-per-inch").all(0, 12.0).effect(1, Effect::Cut, 1.5);
     let finding = case.finding();
     assert_eq!(finding.verdict, Verdict::Major);
-    assert_eq!((finding.measure.as_str(), finding.denominator.as_str(), finding.value), ("overlap of cut", "half ring", Some(1.5)));
+    assert_eq!(
+        (finding.measure.as_str(), finding.denominator.as_str(), finding.value),
+        ("overlap of cut", "half ring", Some(1.5))
+    );
     // Where both major limits are passed the first in the file is named.
     let finding = case.all(0, 30.0).finding();
     assert_eq!((finding.measure.as_str(), finding.value), ("overlap", Some(30.0)));
@@ -284,7 +294,10 @@ fn a_limit_on_severed_ground_in_a_ring_is_announced_to_measure() {
     assert_eq!(case.verdict(), Verdict::Minor);
     case.overlap.regions[1].severed_m2 = 1.0;
     let finding = case.finding();
-    assert_eq!((finding.verdict, finding.measure.as_str(), finding.denominator.as_str()), (Verdict::Major, "severed", "half ring"));
+    assert_eq!(
+        (finding.verdict, finding.measure.as_str(), finding.denominator.as_str()),
+        (Verdict::Major, "severed", "half ring")
+    );
 }
 
 #[test]

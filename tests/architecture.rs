@@ -107,7 +107,8 @@ fn modules_named(code: &str) -> Vec<String> {
     let word = |text: &str| text.chars().take_while(|c| c.is_ascii_alphanumeric() || *c == '_').collect::<String>();
     let mut named = Vec::new();
     for (at, found) in code.match_indices("crate::") {
-        let joined_to_a_word = at > 0 && (code.as_bytes()[at - 1].is_ascii_alphanumeric() || code.as_bytes()[at - 1] == b'_');
+        let joined_to_a_word =
+            at > 0 && (code.as_bytes()[at - 1].is_ascii_alphanumeric() || code.as_bytes()[at - 1] == b'_');
         if joined_to_a_word {
             continue;
         }
@@ -156,9 +157,14 @@ fn arrows_between_modules_run_one_way() {
     let mut wrong = Vec::new();
     for source in sources().iter().filter(|source| !source.is_test()) {
         let from = source.module();
-        let placed = ARROWS.iter().any(|(module, _)| *module == from) || STAGES.contains(&from) || ["lib", "pipeline", "bin"].contains(&from);
+        let placed = ARROWS.iter().any(|(module, _)| *module == from)
+            || STAGES.contains(&from)
+            || ["lib", "pipeline", "bin"].contains(&from);
         if !placed {
-            wrong.push(format!("{}: the module `{from}` has no place in the order; add it to tests/architecture.rs and DEVELOPERS.md", source.path));
+            wrong.push(format!(
+                "{}: the module `{from}` has no place in the order; add it to tests/architecture.rs and DEVELOPERS.md",
+                source.path
+            ));
         }
         for (line, code) in source.code() {
             for to in modules_named(code).into_iter().filter(|to| known.contains(to)) {
@@ -223,7 +229,8 @@ fn every_module_says_at_its_head_what_it_does() {
 fn code_map() -> BTreeSet<String> {
     let text = std::fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
     let (_, rest) = text.split_once("<!-- code map -->").expect("DEVELOPERS.md has the mark `<!-- code map -->`");
-    let (map, _) = rest.split_once("<!-- end of code map -->").expect("DEVELOPERS.md has the mark `<!-- end of code map -->`");
+    let (map, _) =
+        rest.split_once("<!-- end of code map -->").expect("DEVELOPERS.md has the mark `<!-- end of code map -->`");
     map.lines()
         .filter_map(|line| line.trim_start_matches(['|', '-', ' ']).strip_prefix('`'))
         .filter_map(|line| line.split_once('`'))
@@ -263,11 +270,26 @@ fn the_checks_themselves_can_see() {
     assert_eq!(modules_named("use crate::{model::crs::{Crs, CrsKind}, read, write::x};"), ["model", "read", "write"]);
     assert_eq!(modules_named("    let x = crate::read::open(); // crate"), ["read"]);
     assert!(modules_named("use supercrate::read;").is_empty());
-    assert!(allowed("read", "model") && allowed("pipeline", "read") && allowed("judge", "rules") && allowed("read", "read"));
-    assert!(!allowed("read", "normalise") && !allowed("model", "rules") && !allowed("geometry", "measure") && !allowed("units", "model"));
+    assert!(
+        allowed("read", "model") && allowed("pipeline", "read") && allowed("judge", "rules") && allowed("read", "read")
+    );
+    assert!(
+        !allowed("read", "normalise")
+            && !allowed("model", "rules")
+            && !allowed("geometry", "measure")
+            && !allowed("units", "model")
+    );
     assert!(!allowed("write", "pipeline") && !allowed("measure", "bin"));
-    assert!(names_crate("use proj::Proj;", "proj") && names_crate("let p = proj::Proj::new(x);", "proj") && names_crate("use gdal;", "gdal"));
-    assert!(!names_crate("use proj_sys::x;", "proj") && !names_crate("use crate::proj::x;", "proj") && !names_crate("\"+proj=laea\"", "proj"));
+    assert!(
+        names_crate("use proj::Proj;", "proj")
+            && names_crate("let p = proj::Proj::new(x);", "proj")
+            && names_crate("use gdal;", "gdal")
+    );
+    assert!(
+        !names_crate("use proj_sys::x;", "proj")
+            && !names_crate("use crate::proj::x;", "proj")
+            && !names_crate("\"+proj=laea\"", "proj")
+    );
     assert_eq!(without_comment("let a = 1; // use crate::read"), "let a = 1; ");
     assert_eq!(without_comment("let a = \"https://example.org\";"), "let a = \"https://example.org\";");
 }

@@ -58,7 +58,8 @@ const CRS: [&str; 4] = ["--trees-crs", PLANE, "--works-crs", PLANE];
 #[test]
 fn a_missing_file() {
     let run = screen(TREES, WORKS, "one-foot-per-inch", &[]).done();
-    let args = ["screen", "--trees", "nowhere.csv", "--works", "works.csv", "--rules", "one-foot-per-inch", "--out", "out"];
+    let args =
+        ["screen", "--trees", "nowhere.csv", "--works", "works.csv", "--rules", "one-foot-per-inch", "--out", "out"];
     let output = command(&args, run.folder.path());
     assert_eq!(output.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&output.stderr).contains("nowhere.csv"));
@@ -127,7 +128,8 @@ fn an_override_that_names_no_role() {
 fn a_foreign_file_in_the_output_folder() {
     let run = screen(TREES, WORKS, "one-foot-per-inch", &[]).done();
     std::fs::write(run.out().join("my-notes.txt"), "mine").unwrap();
-    let args = ["screen", "--trees", "trees.csv", "--works", "works.csv", "--rules", "one-foot-per-inch", "--out", "out"];
+    let args =
+        ["screen", "--trees", "trees.csv", "--works", "works.csv", "--rules", "one-foot-per-inch", "--out", "out"];
     let output = command(&[&args[..], &CRS[..]].concat(), run.folder.path());
     assert_eq!(output.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&output.stderr).contains("my-notes.txt"));
@@ -142,7 +144,8 @@ fn longitude_and_latitude_exchanged() {
     let works = r#"{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"permit_id":"P","kind":"building"},
         "geometry":{"type":"Polygon","coordinates":[[[-122.6,45.5],[-122.599,45.5],[-122.599,45.501],[-122.6,45.501],[-122.6,45.5]]]}}]}"#;
     std::fs::write(folder.path().join("works.geojson"), works).unwrap();
-    let args = ["screen", "--trees", "trees.csv", "--works", "works.geojson", "--rules", "one-foot-per-inch", "--out", "out"];
+    let args =
+        ["screen", "--trees", "trees.csv", "--works", "works.geojson", "--rules", "one-foot-per-inch", "--out", "out"];
     let output = command(&args, folder.path());
     let told = String::from_utf8_lossy(&output.stderr).into_owned();
     assert_eq!(output.status.code(), Some(1), "{told}");
@@ -152,7 +155,11 @@ fn longitude_and_latitude_exchanged() {
 #[test]
 fn wrong_usage_is_two() {
     let folder = tempfile::tempdir().unwrap();
-    for args in [&["screen"][..], &["grow"], &["screen", "--layers", "roofs", "--trees", "a", "--works", "b", "--rules", "c", "--out", "d"]] {
+    for args in [
+        &["screen"][..],
+        &["grow"],
+        &["screen", "--layers", "roofs", "--trees", "a", "--works", "b", "--rules", "c", "--out", "d"],
+    ] {
         assert_eq!(command(args, folder.path()).status.code(), Some(2), "{args:?}");
     }
 }

@@ -70,7 +70,15 @@ fn any_work(dice: &mut Dice, radius_m: f64) -> Polygon<f64> {
             let hole = star_ring(dice, centre, 0.02 * radius_m, 0.1 * radius_m, 5);
             Polygon::new(shell, vec![hole])
         }
-        3 => Polygon::new(box_ring(centre, dice.between(0.0, PI), dice.between(0.1, 1.0) * radius_m, dice.between(0.1, 1.0) * radius_m), Vec::new()),
+        3 => Polygon::new(
+            box_ring(
+                centre,
+                dice.between(0.0, PI),
+                dice.between(0.1, 1.0) * radius_m,
+                dice.between(0.1, 1.0) * radius_m,
+            ),
+            Vec::new(),
+        ),
         4 => {
             let turn = if dice.below(3) == 0 { 0.0 } else { dice.between(0.0, PI) };
             Polygon::new(box_ring(centre, turn, dice.between(0.2, 2.5) * radius_m, dice.between(0.05, 0.3)), Vec::new())
@@ -101,7 +109,8 @@ fn geos_polygon(polygon: &Polygon<f64>) -> Geometry {
 fn geos_union(mut polygons: Vec<Geometry>) -> Geometry {
     while polygons.len() > 1 {
         let pairs = polygons.chunks(2);
-        polygons = pairs.map(|pair| if let [a, b] = pair { a.union(b).unwrap() } else { Clone::clone(&pair[0]) }).collect();
+        polygons =
+            pairs.map(|pair| if let [a, b] = pair { a.union(b).unwrap() } else { Clone::clone(&pair[0]) }).collect();
     }
     polygons.pop().expect("at least one polygon")
 }
@@ -174,7 +183,8 @@ fn worst_of(check: impl Fn(u64, &DrawnDisc) -> f64 + Sync) -> f64 {
 fn the_drawn_disc_is_whole() {
     for radius_m in RADII_M {
         let disc = DrawnDisc::new(radius_m);
-        let world = Geometry::create_polygon(geos_ring(&box_ring(direction(1.0), 0.3, 99.0, 99.0).0), Vec::new()).unwrap();
+        let world =
+            Geometry::create_polygon(geos_ring(&box_ring(direction(1.0), 0.3, 99.0, 99.0).0), Vec::new()).unwrap();
         assert!((disc.covered_m2(&world) / disc.zone_m2() - 1.0).abs() < 2e-9);
     }
 }
@@ -230,7 +240,11 @@ fn severed_and_affected_agree() {
     let worst = worst_of(|seed, disc| {
         let mut dice = Dice(seed ^ 0x5eed);
         let (cuts, others) = (any_works(&mut dice, disc.radius_m), any_works(&mut dice, disc.radius_m));
-        let sight = Sight::new(&PreparedArea::new(&union(&cuts.iter().collect::<Vec<_>>())), Coord { x: 0.0, y: 0.0 }, disc.radius_m);
+        let sight = Sight::new(
+            &PreparedArea::new(&union(&cuts.iter().collect::<Vec<_>>())),
+            Coord { x: 0.0, y: 0.0 },
+            disc.radius_m,
+        );
         let visible_m2 = sight.visible_area_m2(&PreparedArea::new(&union(&others.iter().collect::<Vec<_>>())));
         let ours = (sight.severed_m2(), sight.severed_m2() + visible_m2);
 
@@ -258,7 +272,8 @@ fn repaired_shapes_are_valid() {
     for seed in 0..3_000 {
         let mut dice = Dice(seed);
         let count = 4 + dice.below(8);
-        let scribble: Vec<Coord<f64>> = (0..count).map(|_| Coord { x: dice.between(0.0, 20.0), y: dice.between(0.0, 20.0) }).collect();
+        let scribble: Vec<Coord<f64>> =
+            (0..count).map(|_| Coord { x: dice.between(0.0, 20.0), y: dice.between(0.0, 20.0) }).collect();
         let drawn = geos_polygon(&Polygon::new(LineString(scribble.clone()), Vec::new())).is_valid().unwrap();
         match repair(&MultiPolygon(vec![Polygon::new(LineString(scribble), Vec::new())])) {
             Repair::Valid(_) => assert!(drawn, "seed {seed}"),

@@ -33,7 +33,8 @@ fn rectangle(x0: f64, y0: f64, x1: f64, y1: f64) -> String {
 }
 
 fn one(kind: &str, wkt: &str, diameter: &str) -> std::collections::BTreeMap<String, String> {
-    let run = screen(&trees(&[("T", 0.0, 0.0, diameter)]), &works(&[("P", kind, wkt)]), "one-foot-per-inch", &[]).done();
+    let run =
+        screen(&trees(&[("T", 0.0, 0.0, diameter)]), &works(&[("P", kind, wkt)]), "one-foot-per-inch", &[]).done();
     run.row("P", "T")
 }
 
@@ -124,7 +125,8 @@ fn pair_7_a_courtyard() {
 /// = 19.59592 + 20.13579 - 24 = 15.73171; together with 4..6: 8 + 15.73171 = 23.73171.
 #[test]
 fn pair_8_works_that_overlap_count_once() {
-    let both = works(&[("P", "paving", &rectangle(4.0, -2.0, 8.0, 2.0)), ("P", "fill", &rectangle(6.0, -2.0, 10.0, 2.0))]);
+    let both =
+        works(&[("P", "paving", &rectangle(4.0, -2.0, 8.0, 2.0)), ("P", "fill", &rectangle(6.0, -2.0, 10.0, 2.0))]);
     let run = screen(&trees(&[("T", 0.0, 0.0, TEN_METRES)]), &both, "one-foot-per-inch", &[]).done();
     let row = run.row("P", "T");
     close(&row, "overlap_m2", 23.7317, 0.0001);
@@ -162,7 +164,10 @@ fn pair_10_the_trunk_in_the_work() {
 #[test]
 fn pair_11_the_least_radius() {
     let inches = "id,x,y,dbh_in\nT,0,0,3\n";
-    let near = works(&[("P", "building", &rectangle(1.5, -9.0, 9.0, 9.0)), ("Q", "building", &rectangle(-9.0, -9.0, -1.9, 9.0))]);
+    let near = works(&[
+        ("P", "building", &rectangle(1.5, -9.0, 9.0, 9.0)),
+        ("Q", "building", &rectangle(-9.0, -9.0, -1.9, 9.0)),
+    ]);
     let run = screen(inches, &near, "one-foot-per-inch", &[]).done();
     close(&run.row("P", "T"), "zone_radius_m", 1.8288, 0.0005);
     assert!(run.table("overlaps.csv").iter().all(|row| row["permit_id"] == "P"));

@@ -20,7 +20,12 @@ fn the_version_is_the_one_of_the_system() {
 
 #[test]
 fn a_workers_copy_gives_the_same_bits_as_every_other_and_as_a_batch() {
-    for (code, x, y) in [(26910, 491_000.25, 5_456_789.5), (2263, 985_000.0, 200_000.0), (27700, 530_000.0, 180_000.0), (4326, -123.1, 49.2)] {
+    for (code, x, y) in [
+        (26910, 491_000.25, 5_456_789.5),
+        (2263, 985_000.0, 200_000.0),
+        (27700, 530_000.0, 180_000.0),
+        (4326, -123.1, 49.2),
+    ] {
         let from = crs(code);
         let extent = extent_lonlat("works", &from, [Coord { x, y }]).unwrap();
         let measuring = measuring_crs(&from, extent).unwrap();
@@ -31,8 +36,15 @@ fn a_workers_copy_gives_the_same_bits_as_every_other_and_as_a_batch() {
         assert!(Projector::new(&operation).unwrap().forward_all(&mut batch).is_empty());
         assert_eq!((one.x.to_bits(), one.y.to_bits()), (other.x.to_bits(), other.y.to_bits()));
         assert_eq!((one.x.to_bits(), one.y.to_bits()), (batch[4].x.to_bits(), batch[4].y.to_bits()));
-        let direct = proj::Proj::new_known_crs(&from.definition, &measuring.crs.definition, None).unwrap().convert((x, y)).unwrap();
-        assert_eq!((one.x.to_bits(), one.y.to_bits()), (direct.0.to_bits(), direct.1.to_bits()), "EPSG:{code}: rebuilt from text");
+        let direct = proj::Proj::new_known_crs(&from.definition, &measuring.crs.definition, None)
+            .unwrap()
+            .convert((x, y))
+            .unwrap();
+        assert_eq!(
+            (one.x.to_bits(), one.y.to_bits()),
+            (direct.0.to_bits(), direct.1.to_bits()),
+            "EPSG:{code}: rebuilt from text"
+        );
         assert_eq!(operation.accuracy_m, Some(0.0), "EPSG:{code}: one datum");
         assert!(Projector::new(&operation).unwrap().round_trip_error_m(x, y).unwrap() < 0.001);
     }
@@ -43,7 +55,8 @@ fn longitude_0_in_utm_zone_10_is_refused() {
     let works = crs(26910);
     let target = measuring_crs(&works, [-123.2, 49.1, -123.0, 49.3]).unwrap();
     // What PROJ gives for longitude 0, latitude 49 in zone 10, where it raises no error.
-    let nonsense: (f64, f64) = proj::Proj::new_known_crs("EPSG:4269", "EPSG:26910", None).unwrap().convert((0.0, 49.0)).unwrap();
+    let nonsense: (f64, f64) =
+        proj::Proj::new_known_crs("EPSG:4269", "EPSG:26910", None).unwrap().convert((0.0, 49.0)).unwrap();
     assert!(nonsense.0.is_finite() && nonsense.1.is_finite(), "PROJ takes it");
     let error = resolve("works.geojson", &works, &target.crs, nonsense, None, 5.0).unwrap_err();
     assert!(message(&error).contains("outside the area where this CRS is valid"), "{}", message(&error));
@@ -57,7 +70,12 @@ fn nad27_to_nad83_without_grids_is_refused_at_5_m_and_taken_at_11() {
     let (trees, works) = (crs(4267), crs(4269));
     let error = resolve("trees.csv", &trees, &works, (-122.3, 47.6), None, DEFAULT_DATUM_ERROR_M).unwrap_err();
     let text = message(&error);
-    assert!(text.starts_with("trees.csv: from NAD27 to NAD83") && text.contains("11 m") && text.contains("--accept-datum-error 11"), "{text}");
+    assert!(
+        text.starts_with("trees.csv: from NAD27 to NAD83")
+            && text.contains("11 m")
+            && text.contains("--accept-datum-error 11"),
+        "{text}"
+    );
     assert!(text.contains("NAD27 to"), "the operation is named: {text}");
     let taken = resolve("trees.csv", &trees, &works, (-122.3, 47.6), None, 11.0).unwrap();
     assert_eq!((taken.accuracy_m, taken.ballpark), (Some(11.0), false));
@@ -128,8 +146,10 @@ struct Published {
 }
 
 fn published() -> Vec<Published> {
-    let mut reader =
-        csv::ReaderBuilder::new().comment(Some(b'#')).from_path(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/crs_points.csv")).unwrap();
+    let mut reader = csv::ReaderBuilder::new()
+        .comment(Some(b'#'))
+        .from_path(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/crs_points.csv"))
+        .unwrap();
     let rows = reader.records().map(|row| row.unwrap());
     let number = |text: &str| text.parse::<f64>().ok();
     rows.map(|row| Published {
@@ -163,7 +183,10 @@ fn published_points_come_out_as_published_and_those_outside_are_refused() {
         };
         assert_eq!(grid.kind, rootward::model::crs::CrsKind::Projected { unit_m }, "{}", row.source);
         let (x, y) = row.grid.unwrap_or_else(|| {
-            proj::Proj::new_known_crs(&base.definition, &grid.definition, None).unwrap().convert((row.lon, row.lat)).unwrap()
+            proj::Proj::new_known_crs(&base.definition, &grid.definition, None)
+                .unwrap()
+                .convert((row.lon, row.lat))
+                .unwrap()
         });
         let resolved = resolve("points", &grid, &base, (x, y), None, DEFAULT_DATUM_ERROR_M);
         if row.outside {
@@ -174,7 +197,15 @@ fn published_points_come_out_as_published_and_those_outside_are_refused() {
         let projector = Projector::new(&resolved.unwrap_or_else(|error| panic!("{}: {error}", row.source))).unwrap();
         let back = projector.inverse(row.lon, row.lat).unwrap();
         let off = (back.x - x).abs().max((back.y - y).abs());
-        assert!(off <= row.tolerance, "EPSG:{} {} {}: off by {off} {}; {}", row.code, row.lon, row.lat, row.unit, row.source);
+        assert!(
+            off <= row.tolerance,
+            "EPSG:{} {} {}: off by {off} {}; {}",
+            row.code,
+            row.lon,
+            row.lat,
+            row.unit,
+            row.source
+        );
         let place = projector.forward(x, y).unwrap();
         // A degree is at most 111.7 km long, whatever the ellipsoid.
         let off_m = (place.x - row.lon).hypot(place.y - row.lat) * 111_700.0;
@@ -218,7 +249,8 @@ fn a_measuring_crs_in_feet_gives_metres_and_leads_back_to_the_same_place() {
     let out = ToWgs84::resolve(&measuring, (place.x, place.y), Some(extent), 5.0).unwrap();
     assert_eq!(out.accuracy_m, Some(4.0), "NAD83 to WGS 84 is stated as 4 m: {}", out.name);
     let lonlat = ToWgs84::new(&out).unwrap().lonlat(place.x, place.y).unwrap();
-    let direct: (f64, f64) = proj::Proj::new_known_crs("EPSG:2263", "EPSG:4326", None).unwrap().convert((x, y)).unwrap();
+    let direct: (f64, f64) =
+        proj::Proj::new_known_crs("EPSG:2263", "EPSG:4326", None).unwrap().convert((x, y)).unwrap();
     assert!((lonlat.x - direct.0).abs() < 1e-10 && (lonlat.y - direct.1).abs() < 1e-10, "{lonlat:?} {direct:?}");
     assert!(Projector::new(&out).unwrap().round_trip_error_m(place.x, place.y).unwrap() < 0.001);
 }
@@ -284,7 +316,10 @@ fn unusable_crs_descriptions_are_errors_not_panics() {
         wrong.definition = definition.to_string();
         let text = message(&resolve("a.shp", &wrong, &wgs84(), (500_000.0, 5_400_000.0), None, 5.0).unwrap_err());
         // The local CRS is known to PROJ, but no way leads out of it.
-        assert!(text.contains("PROJ does not know the CRS") || text.contains("no way from LOCAL_CS"), "{definition}: {text}");
+        assert!(
+            text.contains("PROJ does not know the CRS") || text.contains("no way from LOCAL_CS"),
+            "{definition}: {text}"
+        );
     }
     let mut baseless = crs(26910);
     baseless.geographic_base = "not json".to_string();
@@ -295,20 +330,27 @@ fn unusable_crs_descriptions_are_errors_not_panics() {
 fn trees_come_in_and_results_go_out_by_the_same_datum_operation() {
     // Two traps of PROJ 9.1.1: an extent without width loses the operation for New Zealand (its area crosses the antimeridian), and
     // OGC:CRS84 lets another authority's operation in on the way from WGS 84 to the Netherlands, but not on the way back.
-    for (code, x, y, datum_step, accuracy_m) in
-        [(2193, 1_750_000.0, 5_920_000.0, "NZGD2000 to WGS 84 (1)", 1.0), (28992, 120_000.0, 487_000.0, "Amersfoort to WGS 84 (4)", 1.0)]
-    {
+    for (code, x, y, datum_step, accuracy_m) in [
+        (2193, 1_750_000.0, 5_920_000.0, "NZGD2000 to WGS 84 (1)", 1.0),
+        (28992, 120_000.0, 487_000.0, "Amersfoort to WGS 84 (4)", 1.0),
+    ] {
         let works = crs(code);
         let extent = extent_lonlat("works", &works, [Coord { x, y }]).unwrap();
         let measuring = measuring_crs(&works, extent).unwrap();
         let operation = resolve("works", &works, &measuring.crs, (x, y), Some(extent), DEFAULT_DATUM_ERROR_M).unwrap();
         let place = Projector::new(&operation).unwrap().checked(x, y).unwrap();
         let out = ToWgs84::resolve(&measuring, (place.x, place.y), Some(extent), DEFAULT_DATUM_ERROR_M).unwrap();
-        assert!(out.name.contains(datum_step) && out.accuracy_m == Some(accuracy_m), "{}: {:?}", out.name, out.accuracy_m);
+        assert!(
+            out.name.contains(datum_step) && out.accuracy_m == Some(accuracy_m),
+            "{}: {:?}",
+            out.name,
+            out.accuracy_m
+        );
         let lonlat = ToWgs84::new(&out).unwrap().lonlat(place.x, place.y).unwrap();
         let mut trees = wgs84();
         trees.definition = "OGC:CRS84".to_string();
-        let back = resolve("trees", &trees, &measuring.crs, (lonlat.x, lonlat.y), Some(extent), DEFAULT_DATUM_ERROR_M).unwrap();
+        let back = resolve("trees", &trees, &measuring.crs, (lonlat.x, lonlat.y), Some(extent), DEFAULT_DATUM_ERROR_M)
+            .unwrap();
         assert!(back.name.contains(datum_step), "{}", back.name);
         let again = Projector::new(&back).unwrap().checked(lonlat.x, lonlat.y).unwrap();
         assert!((again.x - place.x).hypot(again.y - place.y) < 0.005, "{again:?} {place:?}");

@@ -44,7 +44,10 @@ fn worst_errors(works: &Crs, ellipsoid: &Geodesic, centre: Place, radius_m: f64)
         }
     }
     let around = |middle: Place, radius_m: f64| -> Vec<Place> {
-        (0..64).map(|step| ellipsoid.direct(middle.1, middle.0, -f64::from(step) * 360.0 / 64.0, radius_m)).map(|(lat, lon)| (lon, lat)).collect()
+        (0..64)
+            .map(|step| ellipsoid.direct(middle.1, middle.0, -f64::from(step) * 360.0 / 64.0, radius_m))
+            .map(|(lat, lon)| (lon, lat))
+            .collect()
     };
     let mut polygons = vec![around(centre, radius_m)];
     polygons.extend(places.iter().step_by(7).map(|&place| around(place, 200.0)));
@@ -148,7 +151,8 @@ fn a_base_that_counts_from_paris_in_grads_makes_no_difference() {
     // 0.0372 degrees of longitude east of the centre at latitude 48.8: 2.7 km.
     assert!((middle.x - 2_730.0).abs() < 60.0, "{middle:?}");
     let ellipsoid = Geodesic::new(6_378_249.2, (6_378_249.2 - 6_356_515.0) / 6_378_249.2);
-    let (one, other) = (projector.forward(595_000.0, 2_423_000.0).unwrap(), projector.forward(605_000.0, 2_433_000.0).unwrap());
+    let (one, other) =
+        (projector.forward(595_000.0, 2_423_000.0).unwrap(), projector.forward(605_000.0, 2_433_000.0).unwrap());
     let ground_m: f64 = ellipsoid.inverse(extent[1], extent[0], extent[3], extent[2]);
     let map_m = (one.x - other.x).hypot(one.y - other.y);
     assert!((map_m / ground_m - 1.0).abs() < 1e-5, "{map_m} against {ground_m}");
@@ -176,7 +180,11 @@ fn throughput_of_conversions() {
     let to_wgs84 = ToWgs84::resolve(&measuring, (0.0, 0.0), None, 5.0).unwrap();
     let trees = resolve("trees", &wgs84(), &measuring.crs, (-123.1, 49.2), None, 5.0).unwrap();
     let grid = resolve("works", &works, &measuring.crs, (491_000.0, 5_456_000.0), None, 5.0).unwrap();
-    for (label, operation, x, y) in [("degrees", &trees, -123.1, 49.2), ("grid", &grid, 491_000.0, 5_456_000.0), ("to WGS 84", &to_wgs84, 100.0, 100.0)] {
+    for (label, operation, x, y) in [
+        ("degrees", &trees, -123.1, 49.2),
+        ("grid", &grid, 491_000.0, 5_456_000.0),
+        ("to WGS 84", &to_wgs84, 100.0, 100.0),
+    ] {
         let projector = Projector::new(operation).unwrap();
         let step = if x < 0.0 { 1e-7 } else { 0.01 };
         let points: Vec<Coord<f64>> = (0..1_000_000).map(|index| Coord { x: x + f64::from(index) * step, y }).collect();
@@ -198,6 +206,8 @@ fn throughput_of_conversions() {
         }
         let checked = start.elapsed();
         assert_eq!(single, batches);
-        eprintln!("{label}: 1e6 points one by one {one_by_one:?}, in batches {in_batches:?}, with round trip {checked:?}");
+        eprintln!(
+            "{label}: 1e6 points one by one {one_by_one:?}, in batches {in_batches:?}, with round trip {checked:?}"
+        );
     }
 }

@@ -97,7 +97,11 @@ fn published_numbers_come_out_and_wrong_ones_do_not() {
     let checks: Checks = toml::from_str(include_str!("data/published_rules.toml")).unwrap();
     let mut failures = Vec::new();
     for check in &checks.check {
-        assert!(["seen", "second-hand", "from memory", "computed"].contains(&check.status.as_str()), "{}", check.status);
+        assert!(
+            ["seen", "second-hand", "from memory", "computed"].contains(&check.status.as_str()),
+            "{}",
+            check.status
+        );
         assert!(!check.source.is_empty());
         let computed = check.computed();
         // Rounding in the binary number must not decide at the half unit.
@@ -106,11 +110,22 @@ fn published_numbers_come_out_and_wrong_ones_do_not() {
             let must = if check.wrong { "must not be" } else { "must be" };
             failures.push(format!(
                 "{} {:?} {}: {computed} {} {must} {} +- {} ({}; {})",
-                check.set, check.stems, check.what, check.unit, check.expected, check.tolerance, check.source, check.status
+                check.set,
+                check.stems,
+                check.what,
+                check.unit,
+                check.expected,
+                check.tolerance,
+                check.source,
+                check.status
             ));
         }
     }
     let wrong = checks.check.iter().filter(|check| check.wrong).count();
-    assert!(checks.check.len() > 150 && wrong >= 4, "the data file has lost rows: {} with {wrong} wrong ones", checks.check.len());
+    assert!(
+        checks.check.len() > 150 && wrong >= 4,
+        "the data file has lost rows: {} with {wrong} wrong ones",
+        checks.check.len()
+    );
     assert!(failures.is_empty(), "{} of {} fail:\n{}", failures.len(), checks.check.len(), failures.join("\n"));
 }

@@ -23,7 +23,11 @@ fn the_example_loads_and_is_whole() {
     assert_eq!(rules.limits.len(), 4);
     assert_eq!(rules.effect_sets.iter().map(|set| set.words()).collect::<Vec<_>>(), ["cut+fill"]);
     let page = rules.describe();
-    for part in ["heritage: diameter >= 28 in", "radius 1.25 ft per 1 in of diameter", "overlap of cut+fill in half ring >= 5 % of root zone"] {
+    for part in [
+        "heritage: diameter >= 28 in",
+        "radius 1.25 ft per 1 in of diameter",
+        "overlap of cut+fill in half ring >= 5 % of root zone",
+    ] {
         assert!(page.contains(part), "{part} is missing in:\n{page}");
     }
 }

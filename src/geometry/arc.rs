@@ -30,7 +30,13 @@ pub(super) fn circle(centre: Coord<f64>, radius_m: f64, sagitta_m: f64, least: u
 ///
 /// Its two ends lie on the arc, the inner points at R. With m steps of the angle t the area is `sin(t) (2 r R + (m - 2) R^2) / 2`, which is
 /// `r^2 turn / 2` where `R = r k / (1 + sqrt(1 + (m - 2) k))`, `k = turn / sin t`.
-pub(super) fn sector(centre: Coord<f64>, arm: Coord<f64>, end_arm: Coord<f64>, turn: f64, sagitta_m: f64) -> Polygon<f64> {
+pub(super) fn sector(
+    centre: Coord<f64>,
+    arm: Coord<f64>,
+    end_arm: Coord<f64>,
+    turn: f64,
+    sagitta_m: f64,
+) -> Polygon<f64> {
     let radius_m = arm.x.hypot(arm.y);
     let steps = (turn / step_for(radius_m, sagitta_m)).ceil().clamp(2.0, 4096.0);
     let step = turn / steps;

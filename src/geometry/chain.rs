@@ -13,18 +13,9 @@ const LEAF_EDGES: usize = 8;
 #[derive(Debug, Clone)]
 pub(super) enum Content {
     /// Consecutive edges of one ring, from point `first` to point `last`.
-    Leaf {
-        first: u32,
-        last: u32,
-        ring: u32,
-    },
+    Leaf { first: u32, last: u32, ring: u32 },
     /// Two neighbouring chains of one ring, together from point `first` to point `last`.
-    Chain {
-        first: u32,
-        last: u32,
-        ring: u32,
-        children: [u32; 2],
-    },
+    Chain { first: u32, last: u32, ring: u32, children: [u32; 2] },
     /// Two sets of whole (closed) rings.
     Group { children: [u32; 2] },
 }
@@ -183,7 +174,9 @@ impl ChainTree {
         let above = |index: u32| i32::from(self.points[index as usize].y > point.y);
         match node.content {
             Content::Leaf { ring, .. } | Content::Chain { ring, .. } if !accept(ring) => 0,
-            Content::Leaf { first, last, .. } | Content::Chain { first, last, .. } if node.min.x > point.x => above(last) - above(first),
+            Content::Leaf { first, last, .. } | Content::Chain { first, last, .. } if node.min.x > point.x => {
+                above(last) - above(first)
+            }
             Content::Leaf { first, last, .. } => {
                 self.edges(first, last).map(|(p, q)| crossing(p - point, q - point)).sum()
             }

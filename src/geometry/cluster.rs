@@ -61,7 +61,8 @@ pub(super) fn clusters(boxes: &[Rect<f64>]) -> Vec<Vec<usize>> {
 fn meet(spans: &mut Spans, parents: &mut [usize], member: usize, bounds: &Rect<f64>) {
     let (bottom, top, reach) = (bounds.min().y, bounds.max().y, bounds.max().x);
     let below_top = spans.range(..=(Height(top), Height(f64::INFINITY))).rev();
-    let touched: Vec<_> = below_top.take_while(|((_, end), _)| end.0 >= bottom).map(|(&key, &span)| (key, span)).collect();
+    let touched: Vec<_> =
+        below_top.take_while(|((_, end), _)| end.0 >= bottom).map(|(&key, &span)| (key, span)).collect();
     let mut free_from = bottom;
     for &(key, span) in touched.iter().rev() {
         spans.remove(&key);

@@ -14,7 +14,10 @@ fn pair_by_pair(boxes: &[Rect<f64>]) -> Vec<Vec<usize>> {
     for a in 0..boxes.len() {
         for b in 0..a {
             let (one, other) = (boxes[a], boxes[b]);
-            let apart = one.max().x < other.min().x || other.max().x < one.min().x || one.max().y < other.min().y || other.max().y < one.min().y;
+            let apart = one.max().x < other.min().x
+                || other.max().x < one.min().x
+                || one.max().y < other.min().y
+                || other.max().y < one.min().y;
             if !apart {
                 join(&mut parents, a, b);
             }
@@ -42,16 +45,19 @@ proptest! {
 /// 100,000 boxes that all overlap are one cluster; this ends at once, where pair by pair would take 5 x 10^9 steps.
 #[test]
 fn many_boxes_on_one_heap() {
-    let boxes: Vec<Rect<f64>> = (0..100_000).map(|i| {
-        let (x, y) = ((f64::from(i) * 0.754_877).fract(), (f64::from(i) * 0.569_840).fract());
-        bounds(x * 90.0, y * 90.0, 100.0 - x * 50.0, 100.0 - y * 50.0)
-    }).collect();
+    let boxes: Vec<Rect<f64>> = (0..100_000)
+        .map(|i| {
+            let (x, y) = ((f64::from(i) * 0.754_877).fract(), (f64::from(i) * 0.569_840).fract());
+            bounds(x * 90.0, y * 90.0, 100.0 - x * 50.0, 100.0 - y * 50.0)
+        })
+        .collect();
     assert_eq!(clusters(&boxes).len(), 1);
 }
 
 /// 100,000 boxes of 0.8 in cells of 1 stand alone.
 #[test]
 fn many_boxes_apart() {
-    let boxes: Vec<Rect<f64>> = (0..100_000).map(|i| bounds(f64::from(i % 400), f64::from(i / 400), 0.8, 0.8)).collect();
+    let boxes: Vec<Rect<f64>> =
+        (0..100_000).map(|i| bounds(f64::from(i % 400), f64::from(i / 400), 0.8, 0.8)).collect();
     assert_eq!(clusters(&boxes).len(), 100_000);
 }

@@ -4,8 +4,8 @@
 
 use super::chain::{ChainTree, Content};
 use super::edge::dot;
-use geo::kernels::{Kernel, Orientation, RobustKernel};
 use geo::Coord;
+use geo::kernels::{Kernel, Orientation, RobustKernel};
 
 /// Enough to name what is wrong; a shape with more is rebuilt anyway.
 const MOST_CONTACTS: usize = 1_000;

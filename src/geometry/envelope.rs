@@ -171,7 +171,14 @@ fn merge(segments: &[Segment], left: &[Piece], right: &[Piece]) -> Vec<Piece> {
     }
 }
 
-fn merge_range(segments: &[Segment], left: Option<u32>, right: Option<u32>, from: Bearing, to: Bearing, merged: &mut Vec<Piece>) {
+fn merge_range(
+    segments: &[Segment],
+    left: Option<u32>,
+    right: Option<u32>,
+    from: Bearing,
+    to: Bearing,
+    merged: &mut Vec<Piece>,
+) {
     let mut push = |from: Bearing, segment: Option<u32>| {
         if merged.last().is_none_or(|last| last.segment != segment) {
             merged.push(Piece { from, segment });

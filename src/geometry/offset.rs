@@ -6,7 +6,7 @@
 use super::arc::{circle, sector};
 use super::edge::{angle, length};
 use super::repair::is_a_place;
-use super::union::{local_origin, unite_around, union};
+use super::union::{local_origin, union, unite_around};
 use geo::orient::{Direction, Orient};
 use geo::{BoundingRect, Coord, LineString, MapCoords, MultiLineString, MultiPolygon, Polygon};
 use std::f64::consts::PI;
@@ -70,7 +70,9 @@ fn grow_polygon(polygon: &Polygon<f64>, margin_m: f64) -> MultiPolygon<f64> {
             pieces.push(ring_of(&[pair[0], pair[0] + arm, pair[1] + arm, pair[1]]));
             // The ground is on the left of its ring, so a left bend opens a gap on the outside.
             let next = directions[(index + 1) % directions.len()];
-            pieces.extend(bend(pair[1], directions[index], next, margin_m).filter(|_| angle(directions[index], next) > 0.0));
+            pieces.extend(
+                bend(pair[1], directions[index], next, margin_m).filter(|_| angle(directions[index], next) > 0.0),
+            );
         }
     }
     let united = unite_around(Coord { x: 0.0, y: 0.0 }, &pieces.iter().collect::<Vec<_>>());

@@ -36,7 +36,8 @@ fn one_bend() {
 /// length is short by 1 part in 6 / (2 pi / 720)^2 x 4, that is 3.2e-6.
 #[test]
 fn a_line_along_a_circle() {
-    let points: Vec<Coord<f64>> = (0..=720).map(|i| f64::from(i % 720) * PI / 360.0).map(|turn| at(5.0 * turn.cos(), 5.0 * turn.sin())).collect();
+    let points: Vec<Coord<f64>> =
+        (0..=720).map(|i| f64::from(i % 720) * PI / 360.0).map(|turn| at(5.0 * turn.cos(), 5.0 * turn.sin())).collect();
     let drawn = draw_out_line(&LineString(points), 1.0);
     assert_eq!((drawn.0.len(), drawn.0[0].interiors().len()), (1, 1));
     let area = drawn.unsigned_area();
@@ -62,7 +63,10 @@ fn odd_lines() {
 /// Two crossing lines of width 1 at right angles: 2 x (20 + pi / 4) less the crossing of 1 x 1.
 #[test]
 fn crossing_lines() {
-    let lines = MultiLineString(vec![LineString::from(vec![(-10.0, 0.0), (10.0, 0.0)]), LineString::from(vec![(0.0, -10.0), (0.0, 10.0)])]);
+    let lines = MultiLineString(vec![
+        LineString::from(vec![(-10.0, 0.0), (10.0, 0.0)]),
+        LineString::from(vec![(0.0, -10.0), (0.0, 10.0)]),
+    ]);
     assert_share(draw_out_lines(&lines, 1.0).unsigned_area(), 40.0 + PI / 2.0 - 1.0);
 }
 

@@ -3,8 +3,8 @@
 //! These outlines are for the eye: every area in a table comes from the closed forms of [`PreparedArea`](super::PreparedArea), never from an outline.
 
 use super::arc::circle;
-use geo::orient::{Direction, Orient};
 use geo::bool_ops::{BooleanOps, FillRule, OpType};
+use geo::orient::{Direction, Orient};
 use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon};
 
 /// The departure of a drawn outline from the true arc that decides the number of sides, metres.

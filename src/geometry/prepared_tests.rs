@@ -74,7 +74,8 @@ fn a_square_inside_the_disc() {
 #[test]
 fn a_disc_inside_a_polygon_with_a_hole() {
     let shell = ring(&[(-50.0, -50.0), (50.0, -50.0), (50.0, 50.0), (-50.0, 50.0)]);
-    for hole in [[(1.0, 1.0), (3.0, 1.0), (3.0, 2.0), (1.0, 2.0)], [(-1.0, -0.5), (-1.0, 0.5), (1.0, 0.5), (1.0, -0.5)]] {
+    for hole in [[(1.0, 1.0), (3.0, 1.0), (3.0, 2.0), (1.0, 2.0)], [(-1.0, -0.5), (-1.0, 0.5), (1.0, 0.5), (1.0, -0.5)]]
+    {
         let area = PreparedArea::new(&MultiPolygon(vec![Polygon::new(shell.clone(), vec![ring(&hole)])]));
         assert_near(area.disc_area_m2(ORIGIN, 5.0), 25.0 * PI - 2.0, 1e-12);
     }
@@ -125,19 +126,26 @@ fn the_tree_changes_nothing() {
         area.0.extend(rectangle(corner.x, corner.y, corner.x + 2.0, corner.y + 2.0).0);
     }
     let prepared = PreparedArea::new(&area);
-    for (x, y, radius_m) in [(40.0, 0.0, 9.0), (0.0, 0.0, 6.0), (75.0, 20.0, 14.0), (3.0, -2.0, 60.0), (0.0, 44.0, 0.5)] {
+    for (x, y, radius_m) in [(40.0, 0.0, 9.0), (0.0, 0.0, 6.0), (75.0, 20.0, 14.0), (3.0, -2.0, 60.0), (0.0, 44.0, 0.5)]
+    {
         let centre = at(x, y);
         let rings = &prepared.tree.rings;
         let edge_by_edge: f64 = (0..rings.len())
             .map(|ring| {
                 let end = rings.get(ring + 1).map_or(prepared.tree.points.len() as u32, |next| next.first) - 1;
-                prepared.tree.edges(rings[ring].first, end).map(|(p, q)| triangle_in_disc_m2(p - centre, q - centre, radius_m)).sum::<f64>()
+                prepared
+                    .tree
+                    .edges(rings[ring].first, end)
+                    .map(|(p, q)| triangle_in_disc_m2(p - centre, q - centre, radius_m))
+                    .sum::<f64>()
             })
             .sum();
         assert_near(prepared.disc_area_m2(centre, radius_m), edge_by_edge, 1e-9);
-        let nearest = prepared.tree.points.windows(2).map(|pair| {
-            super::super::edge::edge_distance_squared(pair[0] - centre, pair[1] - centre)
-        });
+        let nearest = prepared
+            .tree
+            .points
+            .windows(2)
+            .map(|pair| super::super::edge::edge_distance_squared(pair[0] - centre, pair[1] - centre));
         // Pairs that straddle two rings are no edges, but none of them comes nearer here than a real one at these places.
         let nearest = nearest.fold(f64::INFINITY, f64::min).sqrt();
         let found = prepared.boundary_distance_m(centre, 1e3).unwrap();
@@ -160,7 +168,11 @@ fn with_other_start(area: &MultiPolygon<f64>, start: usize, reverse: bool) -> Mu
         }
         LineString(points)
     };
-    let polygons = area.0.iter().rev().map(|p| Polygon::new(turn_ring(p.exterior()), p.interiors().iter().map(turn_ring).collect()));
+    let polygons = area
+        .0
+        .iter()
+        .rev()
+        .map(|p| Polygon::new(turn_ring(p.exterior()), p.interiors().iter().map(turn_ring).collect()));
     MultiPolygon(polygons.collect())
 }
 

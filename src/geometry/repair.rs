@@ -210,7 +210,11 @@ fn rebuild(shape: &MultiPolygon<f64>) -> MultiPolygon<f64> {
             fill(&ring, FillRule::NonZero).0
         });
         let filled = MultiPolygon(filled.collect());
-        if polygon.interiors().is_empty() { parts.extend(filled.0) } else { parts.extend(fill(&filled, FillRule::EvenOdd).0) }
+        if polygon.interiors().is_empty() {
+            parts.extend(filled.0)
+        } else {
+            parts.extend(fill(&filled, FillRule::EvenOdd).0)
+        }
     }
     unite_around(Coord { x: 0.0, y: 0.0 }, &parts.iter().collect::<Vec<_>>())
 }

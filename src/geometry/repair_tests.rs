@@ -51,7 +51,8 @@ fn an_uneven_bow_tie() {
 /// entry "Pentagram", from memory, and recomputed here by its ten corners).
 #[test]
 fn a_pentagram_is_filled() {
-    let on_circle = |radius: f64, degrees: f64| (radius * degrees.to_radians().cos(), radius * degrees.to_radians().sin());
+    let on_circle =
+        |radius: f64, degrees: f64| (radius * degrees.to_radians().cos(), radius * degrees.to_radians().sin());
     let points: Vec<(f64, f64)> = (0..5).map(|i| on_circle(10.0, 90.0 + 144.0 * f64::from(i))).collect();
     let inner = 10.0 * 18f64.to_radians().sin() / 54f64.to_radians().sin();
     let corners = (0..10).map(|i| on_circle(if i % 2 == 0 { 10.0 } else { inner }, 90.0 + 36.0 * f64::from(i)));
@@ -120,7 +121,13 @@ fn a_ring_that_touches_itself() {
 
 #[test]
 fn too_little_to_be_ground() {
-    for points in [&[][..], &[(1.0, 1.0)], &[(0.0, 0.0), (5.0, 0.0)], &[(0.0, 0.0), (5.0, 0.0), (0.0, 0.0), (5.0, 0.0)], &[(0.0, 0.0), (5.0, 0.0), (9.0, 0.0)]] {
+    for points in [
+        &[][..],
+        &[(1.0, 1.0)],
+        &[(0.0, 0.0), (5.0, 0.0)],
+        &[(0.0, 0.0), (5.0, 0.0), (0.0, 0.0), (5.0, 0.0)],
+        &[(0.0, 0.0), (5.0, 0.0), (9.0, 0.0)],
+    ] {
         assert!(matches!(repair(&polygon(points)), Repair::Failed(_)), "{points:?}");
     }
     assert!(matches!(repair(&MultiPolygon(Vec::new())), Repair::Failed(_)));
@@ -152,7 +159,9 @@ fn valid_shapes_pass() {
     assert_valid(&MultiPolygon([rectangle(0.0, 0.0, 1.0, 1.0).0, rectangle(1.0, 1.0, 2.0, 2.0).0].concat()));
     // A part in the hole of another.
     let island = rectangle(4.0, 4.0, 6.0, 6.0);
-    assert_valid(&MultiPolygon([shape(&[&SQUARE, &[(1.0, 1.0), (9.0, 1.0), (9.0, 9.0), (1.0, 9.0)]]).0, island.0].concat()));
+    assert_valid(&MultiPolygon(
+        [shape(&[&SQUARE, &[(1.0, 1.0), (9.0, 1.0), (9.0, 9.0), (1.0, 9.0)]]).0, island.0].concat(),
+    ));
 }
 
 /// A hole that touches its shell twice cuts the ground in two: one polygon is not two parts.
@@ -165,12 +174,23 @@ fn ground_cut_apart() {
 /// A ring of 20,000 points and a shape of 2,500 parts: near-linear, where comparing all pairs would take 2 x 10^8 steps.
 #[test]
 fn large_shapes() {
-    let round: Vec<(f64, f64)> = (0..20_000).map(|i| f64::from(i) / 20_000.0 * std::f64::consts::TAU).map(|t| {
-        let r = 50.0 + (40.0 * t).sin();
-        (r * t.cos(), r * t.sin())
-    }).collect();
+    let round: Vec<(f64, f64)> = (0..20_000)
+        .map(|i| f64::from(i) / 20_000.0 * std::f64::consts::TAU)
+        .map(|t| {
+            let r = 50.0 + (40.0 * t).sin();
+            (r * t.cos(), r * t.sin())
+        })
+        .collect();
     assert_valid(&polygon(&round));
-    let parts = (0..2_500).flat_map(|i| rectangle(f64::from(i % 50) * 3.0, f64::from(i / 50) * 3.0, f64::from(i % 50) * 3.0 + 2.0, f64::from(i / 50) * 3.0 + 2.0).0);
+    let parts = (0..2_500).flat_map(|i| {
+        rectangle(
+            f64::from(i % 50) * 3.0,
+            f64::from(i / 50) * 3.0,
+            f64::from(i % 50) * 3.0 + 2.0,
+            f64::from(i / 50) * 3.0 + 2.0,
+        )
+        .0
+    });
     assert_valid(&MultiPolygon(parts.collect()));
 }
 

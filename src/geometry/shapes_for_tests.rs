@@ -36,7 +36,8 @@ pub(crate) fn star(centre: Coord<f64>, distances_m: &[f64]) -> MultiPolygon<f64>
 /// Stars and thin rectangles in random places near the origin.
 pub(crate) fn any_shape() -> impl Strategy<Value = MultiPolygon<f64>> {
     let place = || (-12.0..12.0f64, -12.0..12.0f64).prop_map(|(x, y)| at(x, y));
-    let stars = (place(), proptest::collection::vec(0.3..9.0f64, 3..24)).prop_map(|(centre, distances)| star(centre, &distances));
+    let stars = (place(), proptest::collection::vec(0.3..9.0f64, 3..24))
+        .prop_map(|(centre, distances)| star(centre, &distances));
     let trenches = (place(), 0.0..3.2f64, 0.5..30.0f64, 0.05..1.0f64).prop_map(|(centre, turn, long, wide)| {
         let (u, v) = (at(turn.cos(), turn.sin()) * long, at(-turn.sin(), turn.cos()) * wide);
         let corners = [centre - u - v, centre + u - v, centre + u + v, centre - u + v];

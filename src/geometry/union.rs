@@ -5,8 +5,8 @@
 //! 60 km away does not change the others. A cluster 200 m across is rounded to 0.1 micrometre, one of 10 km to 10 micrometres.
 
 use super::cluster::clusters;
-use geo::orient::{Direction, Orient};
 use geo::bool_ops::{BooleanOps, FillRule, OpType};
+use geo::orient::{Direction, Orient};
 use geo::{BoundingRect, Coord, MapCoords, MultiPolygon, Polygon, Rect};
 
 /// The union of valid shapes, in the order of their first part; shells counter-clockwise, holes clockwise, metres.

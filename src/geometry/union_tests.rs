@@ -38,7 +38,12 @@ fn a_work_far_away_changes_nothing() {
 /// Four bars around a court leave it open: a hole of 6 x 6, clockwise, the shell of 10 x 10 counter-clockwise.
 #[test]
 fn a_court_stays_open() {
-    let bars = [rectangle(0.0, 0.0, 10.0, 2.0), rectangle(0.0, 8.0, 10.0, 10.0), rectangle(0.0, 0.0, 2.0, 10.0), rectangle(8.0, 0.0, 10.0, 10.0)];
+    let bars = [
+        rectangle(0.0, 0.0, 10.0, 2.0),
+        rectangle(0.0, 8.0, 10.0, 10.0),
+        rectangle(0.0, 0.0, 2.0, 10.0),
+        rectangle(8.0, 0.0, 10.0, 10.0),
+    ];
     let united = union(&bars.iter().collect::<Vec<_>>());
     assert_eq!((united.0.len(), united.0[0].interiors().len()), (1, 1));
     assert!(united.0[0].exterior().is_ccw() && united.0[0].interiors()[0].is_cw());

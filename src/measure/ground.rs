@@ -166,7 +166,8 @@ impl LayerMaker<'_, '_> {
             _ => {
                 let shapes: Vec<&MultiPolygon<f64>> = chosen.iter().map(|&i| self.members[i].shape.as_ref()).collect();
                 self.unions.push(PreparedArea::new(&union(&shapes)));
-                let made = u16::try_from(self.unions.len() - 1).expect("a rule set has far fewer than 65,536 effect sets");
+                let made =
+                    u16::try_from(self.unions.len() - 1).expect("a rule set has far fewer than 65,536 effect sets");
                 Layer::Union(made)
             }
         }

@@ -27,7 +27,13 @@ fn permits(works: &[Work]) -> Vec<Permit> {
     let last = works.iter().map(|work| work.permit).max().unwrap();
     let owned = |permit| (0..).zip(works).filter(|(_, work)| work.permit == permit).map(|(i, _)| i).collect();
     (0..=last)
-        .map(|permit| Permit { id: permit.to_string(), status: String::new(), date: String::new(), active: true, works: owned(permit) })
+        .map(|permit| Permit {
+            id: permit.to_string(),
+            status: String::new(),
+            date: String::new(),
+            active: true,
+            works: owned(permit),
+        })
         .collect()
 }
 

@@ -4,8 +4,8 @@ use super::extent::corners;
 use crate::error::Result;
 use crate::model::crs::{Crs, CrsKind};
 use crate::projection::{
-    DEFAULT_DATUM_ERROR_M, MeasuringCrs, Operation, Projector, ToWgs84, check_measure_crs, extent_lonlat, measuring_crs,
-    resolve, wgs84,
+    DEFAULT_DATUM_ERROR_M, MeasuringCrs, Operation, Projector, ToWgs84, check_measure_crs, extent_lonlat,
+    measuring_crs, resolve, wgs84,
 };
 use crate::read::crs::describe_crs;
 use crate::settings::ReadingChoices;
@@ -86,7 +86,9 @@ fn centre([west, south, east, north]: [f64; 4]) -> (f64, f64) {
 /// Longitudes that were unwrapped for an extent, brought back to -180 to 180.
 fn within_turn(place: Coord<f64>, crs: &Crs) -> Coord<f64> {
     match crs.kind {
-        CrsKind::Geographic if place.x.abs() > 180.0 => Coord { x: place.x - 360.0 * (place.x / 360.0).round(), y: place.y },
+        CrsKind::Geographic if place.x.abs() > 180.0 => {
+            Coord { x: place.x - 360.0 * (place.x / 360.0).round(), y: place.y }
+        }
         _ => place,
     }
 }

@@ -40,11 +40,7 @@ fn sort(kept: &mut [(Tree, Vec<Row>)]) {
 }
 
 /// A later row with the same id at the same place is set aside; at another place it is kept as `id (file:row)`.
-fn without_duplicates(
-    sorted: Vec<(Tree, Vec<Row>)>,
-    names: &[String],
-    spent: &mut Spent,
-) -> Vec<(Tree, Vec<Row>)> {
+fn without_duplicates(sorted: Vec<(Tree, Vec<Row>)>, names: &[String], spent: &mut Spent) -> Vec<(Tree, Vec<Row>)> {
     let mut kept: Vec<(Tree, Vec<Row>)> = Vec::with_capacity(sorted.len());
     // First of the trees with the id at hand: all after it bear the same written id.
     let mut first = 0;

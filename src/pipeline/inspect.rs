@@ -76,7 +76,7 @@ fn by_columns_alone(
 
 /// Lines and polygons are works; points and tables are trees.
 fn guess(sample: &[RawRecord]) -> InspectedAs {
-    use geo::Geometry::{Point, MultiPoint};
+    use geo::Geometry::{MultiPoint, Point};
     let drawn = sample.iter().filter_map(|record| record.geometry.as_ref());
     if drawn.into_iter().any(|geometry| !matches!(geometry, Point(_) | MultiPoint(_))) {
         InspectedAs::Works

@@ -62,7 +62,8 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
 
     let opened = timings.stage(progress, "read", "works", None, || open_works(settings))?;
     let site = timings.stage(progress, "normalise", "works", None, || lay_out(settings, opened))?;
-    let opened = timings.stage(progress, "read", "columns and CRS of the trees", None, || open_trees(settings, &site))?;
+    let opened =
+        timings.stage(progress, "read", "columns and CRS of the trees", None, || open_trees(settings, &site))?;
     let index = timings.stage(progress, "index", "works", None, || {
         WorkIndex::new((0..).zip(&site.works).filter(|(_, work)| work.in_question()).map(|(i, work)| (i, &work.shape)))
     });
@@ -187,13 +188,7 @@ fn screen_trees(
     Ok(all)
 }
 
-fn write(
-    results: &Results,
-    facts: &RunFacts,
-    settings: &Settings,
-    frame: &Frame,
-    staging: &mut Staging,
-) -> Result<()> {
+fn write(results: &Results, facts: &RunFacts, settings: &Settings, frame: &Frame, staging: &mut Staging) -> Result<()> {
     let to_wgs84 = |places: &[geo::Coord<f64>]| to_lonlat(&frame.to_wgs84, places);
     let drawing = Drawing { to_wgs84: &to_wgs84, disc_outline: &disc_outline, overlap_outline: &overlap_outline };
     crate::write::write_all(results, facts, &settings.layers, &drawing, staging)

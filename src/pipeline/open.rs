@@ -48,7 +48,8 @@ pub fn open_works(
     near: Option<(f64, f64)>,
 ) -> Result<OpenWorks> {
     let survey = survey(input)?;
-    let plan = decide_works(&input.display(), &survey.columns, &survey.sample, has_geometry(&survey.sample), choices, kinds)?;
+    let plan =
+        decide_works(&input.display(), &survey.columns, &survey.sample, has_geometry(&survey.sample), choices, kinds)?;
     let places = survey.sample.iter().filter_map(|record| plan.geometry(record)?.coords_iter().next());
     let crs = CrsChoice {
         input,
@@ -125,9 +126,10 @@ impl CrsChoice<'_> {
     fn usable(&self, crs: Crs) -> Result<Crs> {
         match crs.kind {
             CrsKind::Other => Err(self.refusal(&format!("the CRS `{}` is neither geographic nor projected", crs.name))),
-            CrsKind::Geographic if self.mostly_out_of_range() => {
-                Err(self.refusal(&format!("the coordinates cannot be degrees, but the CRS is `{}` ({})", crs.name, crs.origin)))
-            }
+            CrsKind::Geographic if self.mostly_out_of_range() => Err(self.refusal(&format!(
+                "the coordinates cannot be degrees, but the CRS is `{}` ({})",
+                crs.name, crs.origin
+            ))),
             _ => Ok(crs),
         }
     }
@@ -151,10 +153,6 @@ impl CrsChoice<'_> {
         } else {
             format!("state it with {flag}; candidates by range and place, likeliest first:\n  {}", listed.join("\n  "))
         };
-        Error::Crs {
-            at: self.input.display(),
-            what: format!("{what}{example}; a CRS is needed to measure"),
-            hint,
-        }
+        Error::Crs { at: self.input.display(), what: format!("{what}{example}; a CRS is needed to measure"), hint }
     }
 }

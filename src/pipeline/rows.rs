@@ -92,9 +92,8 @@ impl Bench<'_> {
         let judged = self.judged(tree, permit, near, tree.place, diameter_m)?;
         let verdict = judged.finding.verdict;
         let place = self.place_flips(tree, permit, near, diameter_m, verdict);
-        let rounding = rounded_away_m
-            .iter()
-            .any(|&moved_m| self.verdict_at(tree, permit, near, tree.place, moved_m) != verdict);
+        let rounding =
+            rounded_away_m.iter().any(|&moved_m| self.verdict_at(tree, permit, near, tree.place, moved_m) != verdict);
         let at_least = matches!(diameter, RowDiameter::AtLeast(_));
         let heritage_class = self.rules.heritage_class(tree, diameter_m, at_least).unwrap_or_default();
         Some(assembled(permit, diameter, judged, heritage_class, borderline_word(place, rounding)))
@@ -106,11 +105,8 @@ impl Bench<'_> {
         let high = self.judged(tree, permit, near, tree.place, high_m);
         let verdict = |judged: &Option<Judged>| judged.as_ref().map_or(Verdict::Untouched, |j| j.finding.verdict);
         let (low_verdict, high_verdict) = (verdict(&low), verdict(&high));
-        let (used, used_m, other) = if low_verdict > high_verdict {
-            (low?, low_m, high_verdict)
-        } else {
-            (high?, high_m, low_verdict)
-        };
+        let (used, used_m, other) =
+            if low_verdict > high_verdict { (low?, low_m, high_verdict) } else { (high?, high_m, low_verdict) };
         let flips = low_verdict != high_verdict;
         let place = self.place_flips(tree, permit, near, used_m, used.finding.verdict);
         let heritage_class = self.rules.heritage_class(tree, high_m, false).unwrap_or_default();

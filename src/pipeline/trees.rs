@@ -110,7 +110,9 @@ impl TreeFile<'_> {
             Err(problem) => return pass.spent.set_aside(problem.issue(source, &self.open.plan.id(record))),
         };
         let Some(projector) = projector else {
-            return pass.spent.set_aside(refused("no-place", "no place like it was found when the file was surveyed".to_string()));
+            return pass
+                .spent
+                .set_aside(refused("no-place", "no place like it was found when the file was surveyed".to_string()));
         };
         let place = match projector.forward(written.x, written.y) {
             Ok(place) => place,

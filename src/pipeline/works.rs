@@ -5,8 +5,8 @@ use super::open::OpenWorks;
 use super::spent::{Spent, place_code};
 use crate::error::{Error, Result};
 use crate::geometry::offset::{draw_out_lines, draw_out_point, grow};
-use crate::geometry::union::union;
 use crate::geometry::repair::{Repair, repair};
+use crate::geometry::union::union;
 use crate::issue::{Issue, Outcome};
 use crate::model::crs::{Crs, CrsKind};
 use crate::model::source::SourceRef;
@@ -73,8 +73,13 @@ pub(super) fn extent(raw: &[RawWork], crs: &Crs) -> Option<Rect<f64>> {
         _ => c,
     };
     let finite = |c: &Coord<f64>| c.x.is_finite() && c.y.is_finite();
-    let points: MultiPoint<f64> =
-        raw.iter().flat_map(|work| work.geometry.coords_iter()).filter(finite).map(unwrapped).collect::<Vec<_>>().into();
+    let points: MultiPoint<f64> = raw
+        .iter()
+        .flat_map(|work| work.geometry.coords_iter())
+        .filter(finite)
+        .map(unwrapped)
+        .collect::<Vec<_>>()
+        .into();
     points.bounding_rect()
 }
 
@@ -91,10 +96,13 @@ pub(super) fn ground_works(
     let grounded: Vec<Result<std::result::Result<(WorkFacts, Work, Option<Issue>), Issue>>> = raw
         .into_par_iter()
         .with_min_len(256)
-        .map_init(|| Projector::new(&operation), |projector, raw| match projector {
-            Ok(projector) => Ok(ground(raw, projector)),
-            Err(error) => Err(Error::Crs { at: at.to_string(), what: error.to_string(), hint: String::new() }),
-        })
+        .map_init(
+            || Projector::new(&operation),
+            |projector, raw| match projector {
+                Ok(projector) => Ok(ground(raw, projector)),
+                Err(error) => Err(Error::Crs { at: at.to_string(), what: error.to_string(), hint: String::new() }),
+            },
+        )
         .collect();
     let mut works = Vec::with_capacity(grounded.len());
     for result in grounded {
@@ -113,8 +121,9 @@ pub(super) fn ground_works(
 fn ground(raw: RawWork, projector: &Projector) -> std::result::Result<(WorkFacts, Work, Option<Issue>), Issue> {
     let RawWork { facts, geometry, source } = raw;
     let refuse = |code, detail| issue(source, &facts.id, code, detail);
-    let projected =
-        projector.geometry(&geometry).map_err(|problem| refuse(place_code(problem), format!("{problem}; set aside")))?;
+    let projected = projector
+        .geometry(&geometry)
+        .map_err(|problem| refuse(place_code(problem), format!("{problem}; set aside")))?;
     let (shape, repaired) = drawn_out(projected, &facts).map_err(|(code, detail)| refuse(code, detail))?;
     let repaired = repaired.map(|detail| Issue { outcome: Outcome::Used, ..refuse("polygon-repaired", detail) });
     let work = Work {
@@ -205,7 +214,9 @@ fn sorted_by_dimension(geometry: Geometry<f64>) -> std::result::Result<Dimension
         (true, false, true) => Ok(Dimension::Lines(MultiLineString::new(lines))),
         (true, true, false) => Ok(Dimension::Points(MultiPoint::new(points))),
         (true, true, true) => Err(("empty-geometry", "the record has no geometry; set aside".to_string())),
-        _ => Err(("wrong-geometry", "polygons, lines and points are mixed in one work; set aside: split it".to_string())),
+        _ => {
+            Err(("wrong-geometry", "polygons, lines and points are mixed in one work; set aside: split it".to_string()))
+        }
     }
 }
 

@@ -85,7 +85,10 @@ fn angles(points: &[(f64, f64)], (x, y): (f64, f64), near: Option<(f64, f64)>) -
         } else {
             format!("the values are in the range of degrees: {place}")
         };
-        found.push((rank, Candidate { definition: "EPSG:4326".to_string(), name: "WGS 84 (longitude, latitude)".to_string(), why }));
+        found.push((
+            rank,
+            Candidate { definition: "EPSG:4326".to_string(), name: "WGS 84 (longitude, latitude)".to_string(), why },
+        ));
     }
     found
 }
@@ -188,7 +191,14 @@ fn tried(grid: &Grid, points: &[(f64, f64)], middle: (f64, f64), near: Option<(f
     }
     // Without the other file a small area that fits says more than a large one.
     let (rank, place) = ranked(degrees(middle.0, middle.1)?, near, grid.size())?;
-    Some((rank, Candidate { definition, name: grid.name.clone(), why: format!("the coordinates fall into its area of use: {place}") }))
+    Some((
+        rank,
+        Candidate {
+            definition,
+            name: grid.name.clone(),
+            why: format!("the coordinates fall into its area of use: {place}"),
+        },
+    ))
 }
 
 /// UTM of any zone, where the coordinates can be one: easting within a zone's width, northing within the globe.

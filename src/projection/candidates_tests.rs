@@ -47,7 +47,8 @@ fn write_the_list_of_grids() {
 
 #[test]
 fn utm_zones_have_the_names_that_proj_gives_them() {
-    for (zone, lat) in [(1, 50.0), (10, 49.0), (23, 60.0), (28, 40.0), (33, 52.0), (38, 40.0), (60, -40.0), (56, -34.0)] {
+    for (zone, lat) in [(1, 50.0), (10, 49.0), (23, 60.0), (28, 40.0), (33, 52.0), (38, 40.0), (60, -40.0), (56, -34.0)]
+    {
         for grid in utm(zone, lat) {
             let known = Proj::new(&format!("EPSG:{}", grid.code)).unwrap();
             assert_eq!(known.proj_info().description.unwrap(), grid.name);

@@ -50,10 +50,14 @@ impl GeographicBase {
     /// `Error::Crs` where it is not the PROJJSON of a geographic CRS.
     pub fn of(at: &str, crs: &Crs) -> Result<GeographicBase> {
         let wrong = |what: String| {
-            crs_error(at, format!("the CRS {} {what}; expected a map CRS on a known datum", crs.name), "give the CRS by its code, e.g. EPSG:26910")
+            crs_error(
+                at,
+                format!("the CRS {} {what}; expected a map CRS on a known datum", crs.name),
+                "give the CRS by its code, e.g. EPSG:26910",
+            )
         };
-        let mut json: Value =
-            serde_json::from_str(&crs.geographic_base).map_err(|error| wrong(format!("has no geographic base ({error})")))?;
+        let mut json: Value = serde_json::from_str(&crs.geographic_base)
+            .map_err(|error| wrong(format!("has no geographic base ({error})")))?;
         if json["type"] == "BoundCRS" {
             json = json["source_crs"].take();
         }
@@ -99,7 +103,10 @@ impl GeographicBase {
 
     /// Degrees east of Greenwich and north, from the base's own values.
     pub fn to_degrees(&self, place: Coord<f64>) -> Coord<f64> {
-        Coord { x: wrap_longitude(place.x * self.degrees_per_unit + self.meridian_deg), y: place.y * self.degrees_per_unit }
+        Coord {
+            x: wrap_longitude(place.x * self.degrees_per_unit + self.meridian_deg),
+            y: place.y * self.degrees_per_unit,
+        }
     }
 
     /// The base's own values, from degrees east of Greenwich and north.
@@ -138,7 +145,11 @@ fn datum_key(datum: &Value, meridian_deg: f64) -> String {
         // EPSG has made an ensemble of a few datums since; files still carry the old name.
         letters(&datum["name"]).trim_end_matches("ensemble"),
         ellipsoid["semi_major_axis"],
-        if ellipsoid["inverse_flattening"].is_null() { &ellipsoid["semi_minor_axis"] } else { &ellipsoid["inverse_flattening"] }
+        if ellipsoid["inverse_flattening"].is_null() {
+            &ellipsoid["semi_minor_axis"]
+        } else {
+            &ellipsoid["inverse_flattening"]
+        }
     )
 }
 
@@ -208,7 +219,11 @@ pub fn extent_lonlat(at: &str, crs: &Crs, points: impl IntoIterator<Item = Coord
     let degrees = DegreesOf::new(at, crs)?;
     let places: Vec<Coord<f64>> = points.into_iter().filter_map(|point| degrees.degrees(point.x, point.y)).collect();
     narrowest_box(&places).ok_or_else(|| {
-        crs_error(at, format!("no point can be converted from {} to longitude and latitude", crs.name), "check the CRS: --trees-crs, --works-crs")
+        crs_error(
+            at,
+            format!("no point can be converted from {} to longitude and latitude", crs.name),
+            "check the CRS: --trees-crs, --works-crs",
+        )
     })
 }
 

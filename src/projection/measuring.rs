@@ -54,9 +54,12 @@ pub struct Distortion {
 /// true to 1 part in 10,000.
 pub fn measuring_crs(works_crs: &Crs, extent_lonlat: [f64; 4]) -> Result<MeasuringCrs> {
     let [west, south, east, north] = extent_lonlat;
-    let sound = extent_lonlat.iter().all(|value| value.is_finite()) && south <= north && south >= -90.0 && north <= 90.0;
+    let sound =
+        extent_lonlat.iter().all(|value| value.is_finite()) && south <= north && south >= -90.0 && north <= 90.0;
     if !sound {
-        let what = format!("the works lie within {west}, {south}, {east}, {north}; expected degrees of longitude and latitude");
+        let what = format!(
+            "the works lie within {west}, {south}, {east}, {north}; expected degrees of longitude and latitude"
+        );
         return Err(crs_error("the works", what, "check the CRS of the works: --works-crs EPSG:..."));
     }
     let width = if west <= east { east - west } else { east + 360.0 - west };
@@ -138,7 +141,10 @@ fn place_name(lon_deg: f64, lat_deg: f64) -> String {
 pub fn check_measure_crs(given: &Crs, extent_lonlat: [f64; 4]) -> Result<Distortion> {
     const AT: &str = "--measure-crs";
     if !matches!(given.kind, CrsKind::Projected { .. }) {
-        let what = format!("{} is not a map projection; expected one, since lengths cannot be measured in degrees", given.name);
+        let what = format!(
+            "{} is not a map projection; expected one, since lengths cannot be measured in degrees",
+            given.name
+        );
         return Err(crs_error(AT, what, LEAVE_OUT));
     }
     let [west, south, east, north] = extent_lonlat;
@@ -179,7 +185,11 @@ fn distortion_at(at: &str, given: &Crs, lon_deg: f64, lat_deg: f64) -> Result<Di
     let projector = Projector::new(&resolve_unchecked(at, &plane, given, None, None)?)?;
     let image = |x: f64, y: f64| {
         projector.forward(x, y).map_err(|problem| {
-            crs_error(at, format!("{} does not reach the works at {}: {problem}", given.name, place_name(lon_deg, lat_deg)), LEAVE_OUT)
+            crs_error(
+                at,
+                format!("{} does not reach the works at {}: {problem}", given.name, place_name(lon_deg, lat_deg)),
+                LEAVE_OUT,
+            )
         })
     };
     let column = |dx: f64, dy: f64| -> Result<(f64, f64)> {

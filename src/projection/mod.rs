@@ -59,7 +59,9 @@ fn between(at: &str, from: &str, to: &str, area: Option<[f64; 4]>) -> Result<Pro
     refuse_network(at)?;
     let (from, to) = (without_order(from), without_order(to));
     // Measured: an area without any width makes PROJ 9.1.1 pass over operations whose area crosses the antimeridian (New Zealand).
-    let area = area.map(|area| range::widened(area, AREA_MARGIN_DEG)).map(|[west, south, east, north]| Area::new(west, south, east, north));
+    let area = area
+        .map(|area| range::widened(area, AREA_MARGIN_DEG))
+        .map(|[west, south, east, north]| Area::new(west, south, east, north));
     // The binding panics where PROJ fails without a reason, and reads as "no change" where PROJ returns nothing at all.
     let made = std::panic::catch_unwind(|| Proj::new_known_crs(from, to, area).map_err(|error| error.to_string()))
         .unwrap_or_else(|_| Err("PROJ gives no reason".to_string()));
@@ -77,18 +79,20 @@ fn without_order(definition: &str) -> &str {
 }
 
 fn no_way(at: &str, from: &str, to: &str, reason: &str) -> Error {
-    let unknown = [from, to].into_iter().find(|definition| {
-        std::panic::catch_unwind(|| Proj::new(definition).is_err()).unwrap_or(true)
-    });
+    let unknown = [from, to]
+        .into_iter()
+        .find(|definition| std::panic::catch_unwind(|| Proj::new(definition).is_err()).unwrap_or(true));
     let what = match unknown {
-        Some(definition) => format!("PROJ does not know the CRS {}; expected a code, WKT or PROJJSON", brief(definition)),
-        None => format!("no way from {} to {} ({reason}); expected two CRSs that PROJ can bring together", brief(from), brief(to)),
+        Some(definition) => {
+            format!("PROJ does not know the CRS {}; expected a code, WKT or PROJJSON", brief(definition))
+        }
+        None => format!(
+            "no way from {} to {} ({reason}); expected two CRSs that PROJ can bring together",
+            brief(from),
+            brief(to)
+        ),
     };
-    crs_error(
-        at,
-        what,
-        "name the CRS by its code, e.g. --trees-crs EPSG:26910 or --works-crs EPSG:26910",
-    )
+    crs_error(at, what, "name the CRS by its code, e.g. --trees-crs EPSG:26910 or --works-crs EPSG:26910")
 }
 
 /// The first words of a definition that may be a page of WKT or PROJJSON.

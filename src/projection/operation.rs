@@ -71,11 +71,20 @@ impl Operation {
 /// `Error::Crs` where either CRS is neither geographic nor projected, where PROJ knows no way, where the sample cannot be converted or
 /// lies outside the area of use of `from`, or where the operation may be off by more than `accept_error_m` (an unknown accuracy counts
 /// as [`UNKNOWN_ACCURACY_M`]).
-pub fn resolve(at: &str, from: &Crs, to: &Crs, sample_xy: (f64, f64), area: Option<[f64; 4]>, accept_error_m: f64) -> Result<Operation> {
+pub fn resolve(
+    at: &str,
+    from: &Crs,
+    to: &Crs,
+    sample_xy: (f64, f64),
+    area: Option<[f64; 4]>,
+    accept_error_m: f64,
+) -> Result<Operation> {
     let mut operation = resolve_unchecked(at, from, to, Some(sample_xy), area)?;
     let range = InputRange::holding(at, from, sample_xy)?;
     operation.range = range.ok_or_else(|| misfit(at, &operation, sample_xy, PointProblem::OutsideArea))?;
-    Projector::new(&operation)?.checked(sample_xy.0, sample_xy.1).map_err(|problem| misfit(at, &operation, sample_xy, problem))?;
+    Projector::new(&operation)?
+        .checked(sample_xy.0, sample_xy.1)
+        .map_err(|problem| misfit(at, &operation, sample_xy, problem))?;
     check_accuracy(at, &operation, accept_error_m)?;
     Ok(operation)
 }
@@ -97,14 +106,19 @@ pub(super) fn resolve_unchecked(
     if let Some((x, y)) = sample_xy {
         // PROJ settles on one of several operations, and knows its accuracy, only when it has converted a point.
         chooser.convert((x, y)).map_err(|error| {
-            crs_error(at, format!("the point {x}, {y} cannot be converted from {} to {} ({error})", from.name, to.name), wrong_crs_hint())
+            crs_error(
+                at,
+                format!("the point {x}, {y} cannot be converted from {} to {} ({error})", from.name, to.name),
+                wrong_crs_hint(),
+            )
         })?;
     }
     let info = chooser.proj_info();
     let name = info.description.unwrap_or_default();
-    let pipeline = info.definition.filter(|text| !text.is_empty() && !text.starts_with("unavailable")).ok_or_else(|| {
-        crs_error(at, format!("PROJ does not say how it goes from {} to {}", from.name, to.name), wrong_crs_hint())
-    })?;
+    let pipeline =
+        info.definition.filter(|text| !text.is_empty() && !text.starts_with("unavailable")).ok_or_else(|| {
+            crs_error(at, format!("PROJ does not say how it goes from {} to {}", from.name, to.name), wrong_crs_hint())
+        })?;
     let one_datum = GeographicBase::of(at, from)?.datum_key == GeographicBase::of(at, to)?.datum_key;
     let ballpark = name.to_lowercase().contains("ballpark") && !one_datum;
     let accuracy_m = if one_datum && !pipeline.contains("proj=cart") {
@@ -136,19 +150,25 @@ fn usable(at: &str, crs: &Crs) -> Result<Option<f64>> {
     match crs.kind {
         CrsKind::Geographic => Ok(None),
         CrsKind::Projected { unit_m } if unit_m.is_finite() && unit_m > 0.0 => Ok(Some(unit_m)),
-        CrsKind::Projected { unit_m } => {
-            Err(crs_error(at, format!("the CRS {} has a unit of {unit_m} m; expected a length", crs.name), wrong_crs_hint()))
-        }
+        CrsKind::Projected { unit_m } => Err(crs_error(
+            at,
+            format!("the CRS {} has a unit of {unit_m} m; expected a length", crs.name),
+            wrong_crs_hint(),
+        )),
         CrsKind::Other => Err(crs_error(
             at,
-            format!("the CRS {} is neither longitude and latitude nor a map projection; expected one of the two", crs.name),
+            format!(
+                "the CRS {} is neither longitude and latitude nor a map projection; expected one of the two",
+                crs.name
+            ),
             wrong_crs_hint(),
         )),
     }
 }
 
 fn wrong_crs_hint() -> String {
-    "check the CRS of the file, and state it where the file has it wrong: --trees-crs EPSG:... or --works-crs EPSG:...".to_string()
+    "check the CRS of the file, and state it where the file has it wrong: --trees-crs EPSG:... or --works-crs EPSG:..."
+        .to_string()
 }
 
 /// PROJ's words without the axis swaps that do not matter here.
@@ -174,8 +194,12 @@ fn check_accuracy(at: &str, operation: &Operation, accept_error_m: f64) -> Resul
     }
     let (from, to, name) = (&operation.from, &operation.to, &operation.name);
     let what = match operation.accuracy_m {
-        Some(metres) => format!("from {from} to {to} the only way at hand ({name}) may be off by {metres} m; expected at most {accept_error_m} m"),
-        None => format!("from {from} to {to} the way at hand ({name}) has no stated accuracy; expected at most {accept_error_m} m"),
+        Some(metres) => format!(
+            "from {from} to {to} the only way at hand ({name}) may be off by {metres} m; expected at most {accept_error_m} m"
+        ),
+        None => format!(
+            "from {from} to {to} the way at hand ({name}) has no stated accuracy; expected at most {accept_error_m} m"
+        ),
     };
     let hint = match operation.accuracy_m {
         Some(metres) => format!(

@@ -39,7 +39,11 @@ impl Projector {
     /// `Error::Crs` where PROJ does not take the text.
     pub fn new(operation: &Operation) -> Result<Projector> {
         let proj = Proj::new(&operation.pipeline).map_err(|error| {
-            crs_error(&operation.from, format!("PROJ does not take its own operation `{}` ({error})", operation.pipeline), "")
+            crs_error(
+                &operation.from,
+                format!("PROJ does not take its own operation `{}` ({error})", operation.pipeline),
+                "",
+            )
         })?;
         Ok(Projector { operation: operation.clone(), proj })
     }
@@ -79,7 +83,9 @@ impl Projector {
                 *point = NOWHERE;
                 continue;
             } else if whole {
-                converted.next().map_or(Err(PointProblem::NotFinite), |&(x, y)| finite(x * output_scale, y * output_scale))
+                converted
+                    .next()
+                    .map_or(Err(PointProblem::NotFinite), |&(x, y)| finite(x * output_scale, y * output_scale))
             } else {
                 self.forward(point.x, point.y)
             };
@@ -185,7 +191,12 @@ impl ToWgs84 {
     ///
     /// # Errors
     /// As [`resolve`]: also where the works' datum cannot be brought to WGS 84 within `accept_error_m`.
-    pub fn resolve(measuring: &MeasuringCrs, sample_m: (f64, f64), area: Option<[f64; 4]>, accept_error_m: f64) -> Result<Operation> {
+    pub fn resolve(
+        measuring: &MeasuringCrs,
+        sample_m: (f64, f64),
+        area: Option<[f64; 4]>,
+        accept_error_m: f64,
+    ) -> Result<Operation> {
         let unit_m = measuring.unit_m();
         let sample = (sample_m.0 / unit_m, sample_m.1 / unit_m);
         let mut operation = resolve("the measuring CRS", &measuring.crs, &wgs84(), sample, area, accept_error_m)?;

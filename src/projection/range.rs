@@ -71,9 +71,12 @@ impl InputRange {
     /// The same range in another unit: every number times `factor`.
     pub fn scaled(self, factor: f64) -> InputRange {
         match self {
-            InputRange::Box { min_x, min_y, max_x, max_y } => {
-                InputRange::Box { min_x: min_x * factor, min_y: min_y * factor, max_x: max_x * factor, max_y: max_y * factor }
-            }
+            InputRange::Box { min_x, min_y, max_x, max_y } => InputRange::Box {
+                min_x: min_x * factor,
+                min_y: min_y * factor,
+                max_x: max_x * factor,
+                max_y: max_y * factor,
+            },
             other => other,
         }
     }
@@ -102,7 +105,12 @@ pub(super) fn widened([west, south, east, north]: [f64; 4], margin_deg: f64) -> 
     if width + 2.0 * margin_deg >= 360.0 {
         return [-180.0, south, 180.0, north];
     }
-    [super::geographic::wrap_longitude(west - margin_deg), south, super::geographic::wrap_longitude(east + margin_deg), north]
+    [
+        super::geographic::wrap_longitude(west - margin_deg),
+        south,
+        super::geographic::wrap_longitude(east + margin_deg),
+        north,
+    ]
 }
 
 fn angles(at: &str, crs: &Crs, area: Option<[f64; 4]>) -> Result<InputRange> {
@@ -121,7 +129,8 @@ fn angles(at: &str, crs: &Crs, area: Option<[f64; 4]>) -> Result<InputRange> {
 /// The box around the area's outline and inner grid; points that the projection cannot take are passed over.
 fn box_around(degrees: &DegreesOf, [west, south, east, north]: [f64; 4]) -> InputRange {
     let east = if west <= east { east } else { east + 360.0 };
-    let (mut min_x, mut min_y, mut max_x, mut max_y) = (f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY);
+    let (mut min_x, mut min_y, mut max_x, mut max_y) =
+        (f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY);
     for column in 0..=STEPS {
         for row in 0..=STEPS {
             let lon_deg = west + (east - west) * f64::from(column) / f64::from(STEPS);

@@ -1,7 +1,9 @@
 //! The written shape of a rule file into a [`RuleSet`]: names resolved to indices, contradictions refused with their place.
 
 use super::RuleSet;
-use super::file::{Gives, LimitFile, OtherwiseFile, RadiusFile, RadiusPartFile, RingFile, SetFile, Text, UnitStyle, did_you_mean};
+use super::file::{
+    Gives, LimitFile, OtherwiseFile, RadiusFile, RadiusPartFile, RingFile, SetFile, Text, UnitStyle, did_you_mean,
+};
 use super::heritage::{HeritageRule, SizeClass, StatedSize};
 use super::limit::{Counted, Denominator, Limit, Measure, Otherwise, Outcome};
 use super::provenance::{Provenance, Source, Status};
@@ -69,7 +71,11 @@ impl Checker<'_> {
             return Err(self.text.error(file.name.span().start, what, ""));
         }
         if file.caution.get_ref().trim().is_empty() {
-            return Err(self.text.error(file.caution.span().start, "the caution is empty; expected what a reader must be warned of", ""));
+            return Err(self.text.error(
+                file.caution.span().start,
+                "the caution is empty; expected what a reader must be warned of",
+                "",
+            ));
         }
         Ok(())
     }
@@ -79,7 +85,8 @@ impl Checker<'_> {
         match &from.source {
             Some(key) if !self.sources.contains_key(key.0.get_ref().as_str()) => {
                 let known: Vec<&str> = self.sources.keys().map(String::as_str).collect();
-                let what = format!("unknown source `{}`; expected a key of [sources]: {}", key.0.get_ref(), listed(&known));
+                let what =
+                    format!("unknown source `{}`; expected a key of [sources]: {}", key.0.get_ref(), listed(&known));
                 Err(self.text.error(key.0.span().start, what, did_you_mean(key.0.get_ref(), &known)))
             }
             None if from.status != Status::CommonPractice => {
@@ -93,11 +100,13 @@ impl Checker<'_> {
     fn stems(&self, stems: &Spanned<super::stems::StemRule>) -> Result<()> {
         let (at, stems) = (stems.span().start, stems.get_ref());
         self.from(&stems.from, at)?;
-        for from in stems.measured_at.iter().map(|height| &height.from).chain(stems.many.iter().map(|many| &many.from)) {
+        for from in stems.measured_at.iter().map(|height| &height.from).chain(stems.many.iter().map(|many| &many.from))
+        {
             self.from(from, at)?;
         }
         if let Some(many) = stems.many.as_ref().filter(|many| many.more_than < 2) {
-            let what = format!("the rule for many stems begins above {}; expected more_than of 2 or more", many.more_than);
+            let what =
+                format!("the rule for many stems begins above {}; expected more_than of 2 or more", many.more_than);
             return Err(self.text.error(at, what, ""));
         }
         Ok(())
@@ -148,12 +157,17 @@ impl Checker<'_> {
             self.from(from, at)?;
         }
         if drip.columnar_margin.is_some() != drip.columnar_words.is_some() {
-            let what = "columnar forms need both a margin and words; expected columnar_margin and columnar_words, or neither";
+            let what =
+                "columnar forms need both a margin and words; expected columnar_margin and columnar_words, or neither";
             return Err(self.text.error(at, what, ""));
         }
         let empty = |word: &String| word.trim_end_matches('*').is_empty();
         if drip.columnar_words.as_ref().is_some_and(|words| words.is.iter().any(empty)) {
-            return Err(self.text.error(at, "a word for columnar forms is empty and would fit every species; expected letters", ""));
+            return Err(self.text.error(
+                at,
+                "a word for columnar forms is empty and would fit every species; expected letters",
+                "",
+            ));
         }
         Ok(())
     }
@@ -165,7 +179,11 @@ impl Checker<'_> {
             (Some(way), 0) => Ok(way),
             (way, more) => {
                 let got = more + usize::from(way.is_some());
-                Err(self.text.error(at, format!("a {of} has {got} ways to its length; expected exactly one of {names}"), ""))
+                Err(self.text.error(
+                    at,
+                    format!("a {of} has {got} ways to its length; expected exactly one of {names}"),
+                    "",
+                ))
             }
         }
     }
@@ -200,7 +218,9 @@ impl Checker<'_> {
             && name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
             && name != "zone";
         let what = if !good {
-            format!("the ring name `{name}` cannot be used; expected lower-case letters, digits and `_`, and not `zone`")
+            format!(
+                "the ring name `{name}` cannot be used; expected lower-case letters, digits and `_`, and not `zone`"
+            )
         } else if rings.iter().any(|other| other.name == *name) {
             format!("two rings are named `{name}`; expected each name once")
         } else {
@@ -251,7 +271,8 @@ impl Checker<'_> {
         let (at, bound) = (file.limit.span().start, file.limit.get_ref());
         let upwards = matches!(bound.comparison, Comparison::Over | Comparison::AtLeast);
         let wrong = |expected: &str| {
-            let what = format!("`{}` does not fit the measure {}; expected {expected}", bound.written, file.measure.word());
+            let what =
+                format!("`{}` does not fit the measure {}; expected {expected}", bound.written, file.measure.word());
             Err(self.text.error(at, what, ""))
         };
         match (file.measure, bound.unit) {
@@ -265,7 +286,8 @@ impl Checker<'_> {
     fn ring(&self, name: &Spanned<String>, rings: &[RingRule]) -> Result<usize> {
         rings.iter().position(|ring| ring.name == *name.get_ref()).ok_or_else(|| {
             let known: Vec<&str> = rings.iter().map(|ring| ring.name.as_str()).collect();
-            let what = format!("unknown ring `{}`; expected one of the set's rings: {}", name.get_ref(), listed(&known));
+            let what =
+                format!("unknown ring `{}`; expected one of the set's rings: {}", name.get_ref(), listed(&known));
             self.text.error(name.span().start, what, did_you_mean(name.get_ref(), &known))
         })
     }
@@ -284,12 +306,15 @@ impl Checker<'_> {
     fn counted(&self, file: &LimitFile, at: usize, sets: &mut Vec<Effects>) -> Result<(Effects, Counted)> {
         let Some(effects) = &file.effects else { return Ok((Effects::COUNTED, Counted::All)) };
         if file.measure != Measure::Overlap {
-            let what = format!("`effects` does not fit the measure {}; expected it with overlap only", file.measure.word());
+            let what =
+                format!("`effects` does not fit the measure {}; expected it with overlap only", file.measure.word());
             return Err(self.text.error(at, what, ""));
         }
         let set = Effects::of(effects);
         let counted = match effects.as_slice() {
-            [] => return Err(self.text.error(at, "`effects` is empty; expected at least one effect, or no such key", "")),
+            [] => {
+                return Err(self.text.error(at, "`effects` is empty; expected at least one effect, or no such key", ""));
+            }
             _ if set == Effects::COUNTED => Counted::All,
             _ if set.iter().count() == 1 => Counted::Effect(effects[0] as usize),
             _ => Counted::Set(sets.iter().position(|&known| known == set).unwrap_or_else(|| {
@@ -306,7 +331,9 @@ impl Checker<'_> {
             (Measure::Distance, Some(_), _) | (Measure::Distance, _, Some(_)) => {
                 wrong("a distance has no ring and is no share; expected neither `ring` nor `share_of` with it")
             }
-            (_, Some(Denominator::Ring), None) => wrong("`share_of` is ring, but the limit names no ring; expected `ring = \"...\"`"),
+            (_, Some(Denominator::Ring), None) => {
+                wrong("`share_of` is ring, but the limit names no ring; expected `ring = \"...\"`")
+            }
             (_, Some(Denominator::Unsurfaced), Some(_)) => {
                 wrong("`share_of` is unsurfaced, but the limit names a ring; expected the whole zone")
             }
@@ -332,14 +359,18 @@ impl Checker<'_> {
         if class.size.unit == BoundUnit::Metre && upwards {
             return Ok(class);
         }
-        let what = format!("`{}` is no size of a trunk; expected > or >= and a length, such as \">= 30 in\"", class.size.written);
+        let what = format!(
+            "`{}` is no size of a trunk; expected > or >= and a length, such as \">= 30 in\"",
+            class.size.written
+        );
         Err(self.text.error(at, what, ""))
     }
 }
 
 /// `>= 0 %` holds for every tree and `> 100 %` for none.
 fn always_or_never(bound: &Bound) -> bool {
-    (bound.comparison == Comparison::AtLeast && bound.value == 0.0) || (bound.comparison == Comparison::Over && bound.value == 100.0)
+    (bound.comparison == Comparison::AtLeast && bound.value == 0.0)
+        || (bound.comparison == Comparison::Over && bound.value == 100.0)
 }
 
 fn listed(words: &[&str]) -> String {

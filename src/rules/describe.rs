@@ -124,7 +124,9 @@ impl Page<'_> {
         for part in &radius.of {
             match &part.way {
                 RadiusWay::TimesDiameter(factor) => self.value(&format!("radius {} x diameter", factor.0), &part.from),
-                RadiusWay::LengthPerDiameter(growth) => self.value(&format!("radius {} of diameter", growth.written), &part.from),
+                RadiusWay::LengthPerDiameter(growth) => {
+                    self.value(&format!("radius {} of diameter", growth.written), &part.from)
+                }
                 RadiusWay::Fixed(length) => self.value(&format!("radius {}", length.written), &part.from),
                 RadiusWay::DripLine(drip) => {
                     self.value("radius: crown radius and a margin", &part.from);
@@ -143,7 +145,13 @@ impl Page<'_> {
             self.value(&format!("columnar where the species text has one of: {}", words.is.join(", ")), &words.from);
         }
         let missing = &drip.missing_crown_times_diameter;
-        self.value(&format!("crown radius where the inventory has none: {} x diameter (warning crown_estimated)", missing.is.0), &missing.from);
+        self.value(
+            &format!(
+                "crown radius where the inventory has none: {} x diameter (warning crown_estimated)",
+                missing.is.0
+            ),
+            &missing.from,
+        );
     }
 
     fn rings(&mut self) {
@@ -158,7 +166,9 @@ impl Page<'_> {
     }
 
     fn limits(&mut self) {
-        self.heading("Findings (worst first; the first that fits decides; shares judged to 4 decimals, distances to 3)");
+        self.heading(
+            "Findings (worst first; the first that fits decides; shares judged to 4 decimals, distances to 3)",
+        );
         self.paragraph("  ", "trunk_in_work: the trunk meets a work that occupies, cuts or fills (every rule set)");
         for limit in &self.set.limits {
             if let Outcome::Verdict(verdict) = limit.gives {
@@ -183,7 +193,8 @@ impl Page<'_> {
     }
 
     fn limit(&mut self, leads_to: &str, limit: &Limit) {
-        let of = if limit.denominator_name.is_empty() { String::new() } else { format!(" of {}", limit.denominator_name) };
+        let of =
+            if limit.denominator_name.is_empty() { String::new() } else { format!(" of {}", limit.denominator_name) };
         let value = format!("{leads_to}: {} {}{of}. \"{}\"", limit.measure_name, limit.limit.written, limit.text);
         self.value(&value, &limit.from);
     }
@@ -213,14 +224,19 @@ impl Page<'_> {
 fn ring_words(ring: &RingRule) -> String {
     let diameter = match ring.measured {
         Measured::BreastHeight => "diameter",
-        Measured::RootCrown => "diameter above the root crown (breast height where missing: warning ring_from_breast_height)",
+        Measured::RootCrown => {
+            "diameter above the root crown (breast height where missing: warning ring_from_breast_height)"
+        }
     };
     match &ring.way {
         RingWay::ShareOfRadius(share) => format!("{} % of the radius", share.percent),
         RingWay::TimesDiameter(factor) => format!("{} x {diameter}", factor.0),
         RingWay::Fixed(length) => length.written.clone(),
         RingWay::Power(power) => {
-            format!("radius in metres = {} x (D x {}) ^ {}, D = {diameter} in metres", power.factor.0, power.scale.0, power.exponent.0)
+            format!(
+                "radius in metres = {} x (D x {}) ^ {}, D = {diameter} in metres",
+                power.factor.0, power.scale.0, power.exponent.0
+            )
         }
     }
 }

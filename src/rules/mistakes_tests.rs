@@ -47,8 +47,20 @@ from = { source = "code", status = "seen", date = 2026-11-25 }
 const MISTAKES: &[(&str, &str, &str, &str, &str)] = &[
     ("gives = \"major\"", "givs = \"major\"", "28:1", "unknown key `givs`", "did you mean `gives`?"),
     ("[[limits]]", "[[limit]]", "23:3", "unknown key `limit`", "did you mean `limits`?"),
-    ("share_of_radius = \"50 %\"", "share_of_radios = \"50 %\"", "21:1", "unknown key `share_of_radios`", "did you mean `share_of_radius`?"),
-    ("status = \"common practice\"", "state = \"common practice\"", "34:10", "unknown key `state`", "did you mean `status`?"),
+    (
+        "share_of_radius = \"50 %\"",
+        "share_of_radios = \"50 %\"",
+        "21:1",
+        "unknown key `share_of_radios`",
+        "did you mean `share_of_radius`?",
+    ),
+    (
+        "status = \"common practice\"",
+        "state = \"common practice\"",
+        "34:10",
+        "unknown key `state`",
+        "did you mean `status`?",
+    ),
     ("gives = \"major\"", "gives = \"majr\"", "28:9", "unknown word `majr`", "did you mean `major`?"),
     ("effects = [\"cut\"]", "effects = [\"cutt\"]", "25:12", "unknown word `cutt`", "did you mean `cut`?"),
     ("combine = \"sum\"", "combine = \"summ\"", "8:11", "unknown word `summ`", "did you mean `sum`?"),
@@ -89,17 +101,59 @@ const MISTAKES: &[(&str, &str, &str, &str, &str)] = &[
     ("measure = \"overlap\"", "measure = \"severed\"", "23:1", "`effects` does not fit the measure severed", ""),
     ("effects = [\"cut\"]", "effects = []", "23:1", "`effects` is empty", ""),
     ("gives = \"major\"\n", "", "23:1", "expected either `gives` or `flag`", ""),
-    ("gives = \"major\"", "gives = \"major\"\nflag = \"verify_on_site\"", "23:1", "expected either `gives` or `flag`", ""),
-    ("gives = \"major\"", "flag = \"verify_on_sight\"", "28:8", "unknown flag `verify_on_sight`", "did you mean `verify_on_site`?"),
+    (
+        "gives = \"major\"",
+        "gives = \"major\"\nflag = \"verify_on_site\"",
+        "23:1",
+        "expected either `gives` or `flag`",
+        "",
+    ),
+    (
+        "gives = \"major\"",
+        "flag = \"verify_on_sight\"",
+        "28:8",
+        "unknown flag `verify_on_sight`",
+        "did you mean `verify_on_site`?",
+    ),
     ("ring = \"half\"\n", "share_of = \"ring\"\n", "23:1", "the limit names no ring", ""),
-    ("ring = \"half\"", "ring = \"half\"\nshare_of = \"unsurfaced\"", "23:1", "`share_of` is unsurfaced, but the limit names a ring", ""),
+    (
+        "ring = \"half\"",
+        "ring = \"half\"\nshare_of = \"unsurfaced\"",
+        "23:1",
+        "`share_of` is unsurfaced, but the limit names a ring",
+        "",
+    ),
     ("source = \"code\"", "source = \"cod\"", "9:19", "unknown source `cod`", "did you mean `code`?"),
-    ("status = \"common practice\"", "status = \"seen\"", "31:1", "no source is named for a value whose status is `seen`", "add `source"),
+    (
+        "status = \"common practice\"",
+        "status = \"seen\"",
+        "31:1",
+        "no source is named for a value whose status is `seen`",
+        "add `source",
+    ),
     ("date = 2026-11-25", "date = \"today\"", "9:51", "", ""),
     ("date = 2026-11-25", "date = 2026-11-25T10:00:00", "9:51", "is not a day", ""),
-    ("[[radius.of]]", "[stems.many]\nmore_than = 1\ncombine = \"largest\"\nfrom = { status = \"common practice\", date = 2026-11-25 }\n[[radius.of]]", "7:1", "begins above 1", ""),
-    ("times_diameter = 12", "drip_line = { columnar_margin = { is = \"5 m\", from = { status = \"common practice\", date = 2026-11-25 } }, missing_crown_times_diameter = { is = 12, from = { status = \"common practice\", date = 2026-11-25 } } }", "10:1", "columnar forms need both", ""),
-    ("times_diameter = 12", "drip_line = { margin = { is = \"5 m\", from = { status = \"common practice\", date = 2026-11-25 } } }", "11:13", "missing key `missing_crown_times_diameter`", ""),
+    (
+        "[[radius.of]]",
+        "[stems.many]\nmore_than = 1\ncombine = \"largest\"\nfrom = { status = \"common practice\", date = 2026-11-25 }\n[[radius.of]]",
+        "7:1",
+        "begins above 1",
+        "",
+    ),
+    (
+        "times_diameter = 12",
+        "drip_line = { columnar_margin = { is = \"5 m\", from = { status = \"common practice\", date = 2026-11-25 } }, missing_crown_times_diameter = { is = 12, from = { status = \"common practice\", date = 2026-11-25 } } }",
+        "10:1",
+        "columnar forms need both",
+        "",
+    ),
+    (
+        "times_diameter = 12",
+        "drip_line = { margin = { is = \"5 m\", from = { status = \"common practice\", date = 2026-11-25 } } }",
+        "11:13",
+        "missing key `missing_crown_times_diameter`",
+        "",
+    ),
     ("size = \">= 80 cm\"", "size = \"< 80 cm\"", "35:1", "`< 80 cm` is no size of a trunk", ""),
     ("size = \">= 80 cm\"", "size = \">= 80 %\"", "35:1", "`>= 80 %` is no size of a trunk", ""),
 ];
@@ -122,7 +176,11 @@ fn each_mistake_has_a_message_at_its_place() {
             Err(error) => {
                 let message = error.to_string();
                 let placed = message.starts_with(&format!("alderwick.toml:{place}: "));
-                if !placed || !message.contains(what) || !error.hint().starts_with(hint) || (hint.is_empty() && !error.hint().is_empty()) {
+                if !placed
+                    || !message.contains(what)
+                    || !error.hint().starts_with(hint)
+                    || (hint.is_empty() && !error.hint().is_empty())
+                {
                     wrong.push(format!("{bad}: expected {place} {what} [{hint}], got {message} [{}]", error.hint()));
                 }
             }
@@ -133,7 +191,8 @@ fn each_mistake_has_a_message_at_its_place() {
 
 #[test]
 fn two_rings_of_one_name() {
-    let ring = "[[rings]]\nname = \"half\"\nfixed = \"1 m\"\nfrom = { status = \"common practice\", date = 2026-11-25 }\n";
+    let ring =
+        "[[rings]]\nname = \"half\"\nfixed = \"1 m\"\nfrom = { status = \"common practice\", date = 2026-11-25 }\n";
     let error = RuleSet::from_text("a.toml", &format!("{GOOD}{ring}")).unwrap_err();
     assert!(error.to_string().starts_with("a.toml:40:8: two rings are named `half`"), "{error}");
 }

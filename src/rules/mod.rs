@@ -96,7 +96,9 @@ impl RuleSet {
             let names = RuleSet::names();
             let hint = match file::nearest(name_or_file, &names) {
                 Some(near) => format!("did you mean --rules {near}?"),
-                None => "`rootward rules` lists them; a file needs its ending or folder: --rules ./my-city.toml".to_string(),
+                None => {
+                    "`rootward rules` lists them; a file needs its ending or folder: --rules ./my-city.toml".to_string()
+                }
             };
             let what = format!("unknown rule set `{name_or_file}`; expected a file or one of {}", names.join(", "));
             return Err(Error::Usage { what, hint });
@@ -157,8 +159,15 @@ impl RuleSet {
 
     /// The heritage sizes as used and where each comes from, for people.
     pub fn heritage_text(&self) -> String {
-        let own = self.heritage.classes.iter().map(|class| format!("{} ({}, set {})", class.class, class.size.written, self.name));
-        let stated = self.heritage.stated.map(|stated| format!("{}: {}", stated.class_text(self.imperial), stated.explanation()));
+        let own = self
+            .heritage
+            .classes
+            .iter()
+            .map(|class| format!("{} ({}, set {})", class.class, class.size.written, self.name));
+        let stated = self
+            .heritage
+            .stated
+            .map(|stated| format!("{}: {}", stated.class_text(self.imperial), stated.explanation()));
         own.chain(stated).collect::<Vec<_>>().join("; ")
     }
 
@@ -187,13 +196,16 @@ fn read_text(path: &Path) -> Result<String> {
     }
     match String::from_utf8(bytes) {
         Ok(text) => Ok(text),
-        Err(error) => wrong(format!("not UTF-8 text, got a wrong byte at offset {}; expected a rule file", error.utf8_error().valid_up_to())),
+        Err(error) => wrong(format!(
+            "not UTF-8 text, got a wrong byte at offset {}; expected a rule file",
+            error.utf8_error().valid_up_to()
+        )),
     }
 }
 
 #[cfg(test)]
-#[path = "rules_tests.rs"]
-mod tests;
-#[cfg(test)]
 #[path = "mistakes_tests.rs"]
 mod mistakes_tests;
+#[cfg(test)]
+#[path = "rules_tests.rs"]
+mod tests;

@@ -65,7 +65,9 @@ impl<'de> Deserialize<'de> for Day {
         let day = toml::value::Datetime::deserialize(deserializer)?;
         match (day.date, day.time) {
             (Some(date), None) => Ok(Day(date.to_string())),
-            _ => Err(serde::de::Error::custom(format!("`{day}` is not a day; expected one such as 2026-11-25, without a time"))),
+            _ => Err(serde::de::Error::custom(format!(
+                "`{day}` is not a day; expected one such as 2026-11-25, without a time"
+            ))),
         }
     }
 }

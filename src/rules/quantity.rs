@@ -59,7 +59,9 @@ impl<'de> Deserialize<'de> for Growth {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Growth, D::Error> {
         let text = String::deserialize(deserializer)?;
         let Some((length, diameter)) = text.split_once(" per ") else {
-            return Err(D::Error::custom(format!("`{text}` is not a length per length; expected such as \"1 ft per 1 in\"")));
+            return Err(D::Error::custom(format!(
+                "`{text}` is not a length per length; expected such as \"1 ft per 1 in\""
+            )));
         };
         let length = Length::parse(length).map_err(D::Error::custom)?;
         let diameter = Length::parse(diameter).map_err(D::Error::custom)?;
@@ -84,7 +86,9 @@ impl<'de> Deserialize<'de> for Share {
         let text = String::deserialize(deserializer)?;
         match parse_percent(&text) {
             Some(percent) if percent > 0.0 => Ok(Share { percent }),
-            _ => Err(D::Error::custom(format!("`{text}` is not a share; expected more than 0 % and at most 100 %, such as \"50 %\""))),
+            _ => Err(D::Error::custom(format!(
+                "`{text}` is not a share; expected more than 0 % and at most 100 %, such as \"50 %\""
+            ))),
         }
     }
 }
@@ -147,11 +151,18 @@ impl Bound {
     /// A sentence that says what is wrong and what was expected.
     pub fn parse(text: &str) -> Result<Bound, String> {
         let trimmed = text.trim();
-        let signs = [(">=", Comparison::AtLeast), ("<=", Comparison::AtMost), (">", Comparison::Over), ("<", Comparison::Under)];
+        let signs = [
+            (">=", Comparison::AtLeast),
+            ("<=", Comparison::AtMost),
+            (">", Comparison::Over),
+            ("<", Comparison::Under),
+        ];
         let (comparison, rest) = signs
             .into_iter()
             .find_map(|(sign, comparison)| trimmed.strip_prefix(sign).map(|rest| (comparison, rest.trim())))
-            .ok_or_else(|| format!("`{text}` does not say how to compare; expected >, >=, < or <= first, such as \"> 25 %\""))?;
+            .ok_or_else(|| {
+                format!("`{text}` does not say how to compare; expected >, >=, < or <= first, such as \"> 25 %\"")
+            })?;
         let (value, unit) = if rest.ends_with('%') {
             let percent = parse_percent(rest).ok_or_else(|| format!("`{text}` is no share; expected 0 % to 100 %"))?;
             (percent, BoundUnit::Percent)

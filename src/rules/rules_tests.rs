@@ -39,9 +39,16 @@ fn every_print_out_names_status_and_stability() {
         assert!(unwrapped.contains(&set.otherwise.text), "{name}");
         assert!(unwrapped.contains("within 3 trunk diameters"), "{name}");
         for limit in &set.limits {
-            assert!(limit.clause.contains(limit.from.status.word()), "{name}: a clause without its status: {}", limit.clause);
+            assert!(
+                limit.clause.contains(limit.from.status.word()),
+                "{name}: a clause without its status: {}",
+                limit.clause
+            );
         }
-        assert!(text.lines().all(|line| line.chars().count() <= 100 || line.contains("http")), "{name}: a line is too long");
+        assert!(
+            text.lines().all(|line| line.chars().count() <= 100 || line.contains("http")),
+            "{name}: a line is too long"
+        );
     }
 }
 
@@ -79,7 +86,11 @@ fn effect_sets_hold_what_by_effect_does_not() {
 #[test]
 fn limits_stand_worst_first_and_flags_last() {
     let set = RuleSet::load("one-foot-per-inch").unwrap();
-    let order: Vec<_> = set.limits.iter().map(|limit| (limit.gives, limit.measure_name.as_str(), limit.denominator_name.as_str())).collect();
+    let order: Vec<_> = set
+        .limits
+        .iter()
+        .map(|limit| (limit.gives, limit.measure_name.as_str(), limit.denominator_name.as_str()))
+        .collect();
     use crate::model::finding::Verdict::{Major, Moderate};
     use limit::Outcome::{Flag, Verdict};
     assert_eq!(
@@ -98,7 +109,11 @@ fn rings_follow_the_zone_and_never_leave_it() {
     // 24 in: radius 24 ft, rings 12 and 6 ft.
     let zone = RuleSet::load("one-foot-per-inch").unwrap().zone(&tree("", 0.6096), 0.6096);
     let radii: Vec<f64> = zone.rings.iter().map(|ring| ring.radius_m).collect();
-    assert!((zone.radius_m - 7.3152).abs() < 1e-12 && (radii[0] - 3.6576).abs() < 1e-12 && (radii[1] - 1.8288).abs() < 1e-12);
+    assert!(
+        (zone.radius_m - 7.3152).abs() < 1e-12
+            && (radii[0] - 3.6576).abs() < 1e-12
+            && (radii[1] - 1.8288).abs() < 1e-12
+    );
 
     // A structural ring from a very wide root crown stays within the zone: 0.64 x (10 x 50)^0.42 = 8.70 m, zone 2.4 m.
     let mut wide = tree("", 0.2);
@@ -126,7 +141,13 @@ fn drip_line_with_crown_without_crown_and_columnar() {
     assert_eq!((zone.radius_m, zone.warnings.as_slice()), (7.5, ["crown_estimated"].as_slice()));
     oak.crown_radius_m = Some(4.0);
     assert_eq!(din.zone(&oak, 0.5).radius_m, 5.5);
-    for columnar in ["Quercus robur 'Fastigiata'", "QUERCUS ROBUR FASTIGIATA", "Populus nigra Italica", "Säuleneiche", "säulen-hainbuche"] {
+    for columnar in [
+        "Quercus robur 'Fastigiata'",
+        "QUERCUS ROBUR FASTIGIATA",
+        "Populus nigra Italica",
+        "Säuleneiche",
+        "säulen-hainbuche",
+    ] {
         oak.species = columnar.to_string();
         let zone = din.zone(&oak, 0.5);
         assert_eq!((zone.radius_m, zone.warnings.as_slice()), (9.0, ["columnar_form"].as_slice()), "{columnar}");
@@ -182,7 +203,8 @@ fn a_big_tree_in_a_coarse_inventory_stays_in_sight() {
     let at_least = |low: f64| class(Stems::AtLeast { low_m: low * inch }, low, true);
     assert_eq!(at_least(24.0).as_deref(), Some("possible (at least 24 in)"));
     assert_eq!(at_least(31.0).as_deref(), Some("heritage-size (>= 30 in, default)"));
-    let range = |low: f64, high: f64, used: f64| class(Stems::Range { low_m: low * inch, high_m: high * inch }, used, false);
+    let range =
+        |low: f64, high: f64, used: f64| class(Stems::Range { low_m: low * inch, high_m: high * inch }, used, false);
     // Whichever end was used, the class is the same.
     assert_eq!(range(25.0, 31.0, 25.0).as_deref(), Some("possible (25 in to 31 in)"));
     assert_eq!(range(25.0, 31.0, 31.0).as_deref(), Some("possible (25 in to 31 in)"));

@@ -21,7 +21,8 @@ pub fn push_cut(polygon: Polygon<f64>, parts: &mut Vec<Polygon<f64>>) -> bool {
     // The windows are hardly larger than the polygon, because boolean operations snap to a grid that spans all their input.
     let (low, high) = (bounds.min(), bounds.max());
     let step = (high.x - low.x).max(high.y - low.y) / 16.0;
-    let window = |west: f64, east: f64| Rect::new(Coord { x: west, y: low.y - step }, Coord { x: east, y: high.y + step });
+    let window =
+        |west: f64, east: f64| Rect::new(Coord { x: west, y: low.y - step }, Coord { x: east, y: high.y + step });
     let part = |window: Rect<f64>| -> MultiPolygon<f64> { whole.intersection(&window.to_polygon()) };
     parts.extend(part(window(low.x - step, 180.0)).map_coords(|c| Coord { x: c.x.min(180.0), y: c.y }));
     parts.extend(part(window(180.0, high.x + step)).map_coords(|c| Coord { x: (c.x - 360.0).max(-180.0), y: c.y }));

@@ -63,10 +63,9 @@ impl Table {
                 Repeat::Effects => Effect::ALL
                     .iter()
                     .for_each(|effect| header.extend(names().map(|name| name.replace("<effect>", effect.word())))),
-                Repeat::Rings => rules
-                    .rings
-                    .iter()
-                    .for_each(|ring| header.extend(names().map(|name| name.replace("<ring>", &ring.replace(' ', "_"))))),
+                Repeat::Rings => rules.rings.iter().for_each(|ring| {
+                    header.extend(names().map(|name| name.replace("<ring>", &ring.replace(' ', "_"))))
+                }),
             }
         }
         header
@@ -82,15 +81,24 @@ const fn once(columns: &'static [Column]) -> Group {
 }
 
 const FINDINGS: &str = "`untouched`, `minor`, `moderate`, `major`, `trunk_in_work` or `not_assessed`";
-const PERMIT_ID: Column = c("permit_id", "text", "the permit; works without a permit column form one permit named after their file");
+const PERMIT_ID: Column =
+    c("permit_id", "text", "the permit; works without a permit column form one permit named after their file");
 const TREE_ID: Column = c("tree_id", "text", "the tree, as the inventory names it; `file:row` where it has no id");
 const SPECIES: Column = c("species", "text", "as the inventory writes it");
-const DIAMETER_CM: Column =
-    c("diameter_cm", "cm", "trunk diameter at breast height that the rule set made of the stems and that the row was judged at; for a class, the end with the worse finding; empty where not known");
-const HERITAGE_CLASS: Column = c("heritage_class", "text", "the heritage-size class that the tree reaches, or that it is designated; empty where none");
+const DIAMETER_CM: Column = c(
+    "diameter_cm",
+    "cm",
+    "trunk diameter at breast height that the rule set made of the stems and that the row was judged at; for a class, the end with the worse finding; empty where not known",
+);
+const HERITAGE_CLASS: Column = c(
+    "heritage_class",
+    "text",
+    "the heritage-size class that the tree reaches, or that it is designated; empty where none",
+);
 const FINDING: Column = c("finding", "text", FINDINGS);
 const FILE: Column = c("file", "text", "the input, without its folder, with `#layer` where typed");
-const ROW: Column = c("row", "count", "the record's place in its file, from 1: the line in a CSV, the number of the feature elsewhere");
+const ROW: Column =
+    c("row", "count", "the record's place in its file, from 1: the line in a CSV, the number of the feature elsewhere");
 
 /// The columns that begin (after the permit) every table of measures.
 const MEASURES: Group = once(&[
@@ -102,7 +110,11 @@ const MEASURES: Group = once(&[
     c("zone_area_m2", "m2", "area of the root zone as used"),
     c("overlap_m2", "m2", "part of the zone under the counted works of the permit, which are unioned first"),
     c("overlap_pct", "% of zone_area_m2", "the same as a share"),
-    c("severed_m2", "m2", "part of the zone whose straight line to the trunk centre meets a severing work, the cut included; a straight-line model: common sense, no source"),
+    c(
+        "severed_m2",
+        "m2",
+        "part of the zone whose straight line to the trunk centre meets a severing work, the cut included; a straight-line model: common sense, no source",
+    ),
     c("severed_pct", "% of zone_area_m2", "the same as a share"),
     c("affected_m2", "m2", "overlap and severed together"),
     c("affected_pct", "% of zone_area_m2", "the same as a share"),
@@ -110,11 +122,19 @@ const MEASURES: Group = once(&[
     c("nearest_kind", "text", "kind of that work"),
     FINDING,
     c("clause", "text", "the clause of the rule set that decided, with its source"),
-    c("measure", "text", "what it measures: `overlap`, `severed`, `affected`, `distance` or `trunk`, with the effects where not all count"),
+    c(
+        "measure",
+        "text",
+        "what it measures: `overlap`, `severed`, `affected`, `distance` or `trunk`, with the effects where not all count",
+    ),
     c("value", "% or m", "the measured value as judged: percent, or metres for `distance` and `trunk`"),
     c("limit", "text", "the limit that it was held against"),
     c("denominator", "text", "what a percentage is a share of"),
-    c("borderline", "text", "empty, or what changes the finding: `place` (moved by its error), `diameter` (by its rounding), `place+diameter`"),
+    c(
+        "borderline",
+        "text",
+        "empty, or what changes the finding: `place` (moved by its error), `diameter` (by its rounding), `place+diameter`",
+    ),
 ]);
 
 const IMPERIAL: Group = Group {
@@ -131,16 +151,36 @@ const IMPERIAL: Group = Group {
 };
 
 const DETAILS: Group = once(&[
-    c("diameter_range_cm", "cm", "for a diameter class both ends, `17.78-30.48`; for a class without an upper end `at least 78.74`"),
+    c(
+        "diameter_range_cm",
+        "cm",
+        "for a diameter class both ends, `17.78-30.48`; for a class without an upper end `at least 78.74`",
+    ),
     c("other_end_finding", "text", "for a class, the finding at the end that was not used"),
-    c("distance_from_trunk_face_m", "m", "`distance_m` less half the diameter, at least 0: for codes that measure from the trunk's face"),
-    c("trunk_distance_m", "m", "from the trunk centre to the nearest work that occupies, cuts or fills; empty where none is in reach"),
-    c("severing_distance_m", "m", "from the trunk centre to the nearest work that severs roots; empty where none is in reach"),
+    c(
+        "distance_from_trunk_face_m",
+        "m",
+        "`distance_m` less half the diameter, at least 0: for codes that measure from the trunk's face",
+    ),
+    c(
+        "trunk_distance_m",
+        "m",
+        "from the trunk centre to the nearest work that occupies, cuts or fills; empty where none is in reach",
+    ),
+    c(
+        "severing_distance_m",
+        "m",
+        "from the trunk centre to the nearest work that severs roots; empty where none is in reach",
+    ),
 ]);
 
 const EFFECTS: Group = Group {
     repeat: Repeat::Effects,
-    columns: &[c("overlap_<effect>_m2", "m2", "part of the zone under works with this effect (`occupy`, `cut`, `seal`, `fill`, `compact`, `bore`); effects do not add up")],
+    columns: &[c(
+        "overlap_<effect>_m2",
+        "m2",
+        "part of the zone under works with this effect (`occupy`, `cut`, `seal`, `fill`, `compact`, `bore`); effects do not add up",
+    )],
 };
 
 const RINGS: Group = Group {
@@ -161,9 +201,16 @@ const TREE_FACTS: Group = once(&[
     c("owner", "text", "as the inventory writes it"),
 ]);
 
-const PERMIT_STATUS: Group = once(&[c("permit_status", "text", "status of the permit as written; of each permit, joined with `; `, where several act together")]);
+const PERMIT_STATUS: Group = once(&[c(
+    "permit_status",
+    "text",
+    "status of the permit as written; of each permit, joined with `; `, where several act together",
+)]);
 
-const TREE_SOURCE: Group = once(&[c("tree_file", "text", "the inventory, without its folder"), c("tree_row", "count", "the tree's row in it, from 1")]);
+const TREE_SOURCE: Group = once(&[
+    c("tree_file", "text", "the inventory, without its folder"),
+    c("tree_row", "count", "the tree's row in it, from 1"),
+]);
 
 /// `tables/overlaps.csv`.
 pub const OVERLAPS: Table = Table {
@@ -177,7 +224,11 @@ pub const HERITAGE_AT_RISK: Table = Table {
     file: "tables/heritage_at_risk.csv",
     rows: "One row per permit and heritage-size tree at risk, worst first: finding, then affected share, then diameter, then id.",
     groups: &[
-        once(&[c("permit_id", "text", "the permit; `(together)` for a tree that no permit puts at risk alone and all of them together do")]),
+        once(&[c(
+            "permit_id",
+            "text",
+            "the permit; `(together)` for a tree that no permit puts at risk alone and all of them together do",
+        )]),
         MEASURES,
         IMPERIAL,
         once(&[c("together_permit_ids", "text", "for `(together)`, the permits, joined with `; `")]),
@@ -222,7 +273,11 @@ pub const PERMITS: Table = Table {
         PERMIT_ID,
         c("status", "text", "as written"),
         c("date", "text", "as written"),
-        c("active", "yes/no", "`no` where the status says withdrawn, denied, refused or expired: left out of cumulative.csv only"),
+        c(
+            "active",
+            "yes/no",
+            "`no` where the status says withdrawn, denied, refused or expired: left out of cumulative.csv only",
+        ),
         c("works", "count", "its works"),
         c("trees_in_reach", "count", "its rows in overlaps.csv"),
         c("trunk_in_work", "count", "trees with this finding"),
@@ -230,12 +285,24 @@ pub const PERMITS: Table = Table {
         c("moderate", "count", "trees with this finding"),
         c("minor", "count", "trees with this finding"),
         c("untouched", "count", "trees with this finding"),
-        c("not_assessed", "count", "trees without a usable diameter, or that could not be judged: look at them on site"),
-        c("borderline", "count", "trees whose finding changes with the error of their place or the rounding of their diameter"),
+        c(
+            "not_assessed",
+            "count",
+            "trees without a usable diameter, or that could not be judged: look at them on site",
+        ),
+        c(
+            "borderline",
+            "count",
+            "trees whose finding changes with the error of their place or the rounding of their diameter",
+        ),
         c("heritage_size", "count", "heritage-size trees in reach"),
         c("heritage_at_risk", "count", "heritage-size trees with the finding `major` or `trunk_in_work`"),
         c("worst_finding", "text", "the worst finding; empty where no tree is in reach"),
-        c("worst_tree_id", "text", "the tree that has it (then the largest affected share, then the largest diameter, then by id)"),
+        c(
+            "worst_tree_id",
+            "text",
+            "the tree that has it (then the largest affected share, then the largest diameter, then by id)",
+        ),
         c("worst_affected_pct", "%", "affected share of that tree's root zone"),
     ])],
 };
@@ -267,7 +334,11 @@ pub const TREES_LAYER: Table = Table {
         c("permit_id", "text", "the permit with that finding"),
         c("permits", "count", "permits that have a row for the tree"),
         c("at_risk", "yes/no", "heritage-size, and the finding is `major` or `trunk_in_work`"),
-        c("together_finding", "text", "finding under all active permits together, where more than one touches the tree"),
+        c(
+            "together_finding",
+            "text",
+            "finding under all active permits together, where more than one touches the tree",
+        ),
         c("affected_pct", "%", "affected share of the root zone under that permit"),
         c("file", "text", "the inventory, without its folder"),
         ROW,
@@ -325,5 +396,14 @@ pub const WORKS_LAYER: Table = Table {
 };
 
 /// All tables and layers, in the order of the contract.
-pub const TABLES: [Table; 9] =
-    [TREES_LAYER, ROOT_ZONES_LAYER, OVERLAPS_LAYER, WORKS_LAYER, OVERLAPS, HERITAGE_AT_RISK, PERMITS, CUMULATIVE, SET_ASIDE];
+pub const TABLES: [Table; 9] = [
+    TREES_LAYER,
+    ROOT_ZONES_LAYER,
+    OVERLAPS_LAYER,
+    WORKS_LAYER,
+    OVERLAPS,
+    HERITAGE_AT_RISK,
+    PERMITS,
+    CUMULATIVE,
+    SET_ASIDE,
+];

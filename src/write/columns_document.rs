@@ -35,7 +35,8 @@ fn table_text(text: &mut String, table: &Table) {
     let _ = write!(text, "\n## `{}`\n\n{}\n\n| column | unit | meaning |\n|---|---|---|\n", table.file, table.rows);
     for group in table.groups {
         for column in group.columns {
-            let _ = writeln!(text, "| `{}` | {} | {}{} |", column.name, column.unit, cell(column.meaning), remark(group));
+            let _ =
+                writeln!(text, "| `{}` | {} | {}{} |", column.name, column.unit, cell(column.meaning), remark(group));
         }
     }
 }

@@ -9,7 +9,9 @@ use crate::model::effect::{Effect, Effects};
 use crate::model::finding::{Finding, Verdict};
 use crate::model::overlap::{Overlap, RegionAreas};
 use crate::model::results::{Counts, Results, Row, RowDiameter, TogetherRow};
-use crate::model::run_facts::{ColumnFacts, CrsFacts, FileFacts, InputFacts, InputRole, OperationFacts, RulesFacts, RunFacts};
+use crate::model::run_facts::{
+    ColumnFacts, CrsFacts, FileFacts, InputFacts, InputRole, OperationFacts, RulesFacts, RunFacts,
+};
 use crate::model::source::SourceRef;
 use crate::model::tree::{Disposition, Stems, Tree};
 use crate::model::work::{Permit, Work};
@@ -54,14 +56,25 @@ fn work(id: &str, permit: u32, row: u64, kind: &str, severs: bool, (from, to): (
 fn row(permit: u32, tree: u32, diameter: RowDiameter, taken: (f64, f64, f64), verdict: Verdict) -> Row {
     let diameter_m = diameter.used_m().unwrap_or_default();
     let radius_m = 12.0 * diameter_m;
-    let mut whole = RegionAreas { radius_m, overlap_m2: taken.0, severed_m2: taken.1, affected_m2: taken.2, ..RegionAreas::default() };
+    let mut whole = RegionAreas {
+        radius_m,
+        overlap_m2: taken.0,
+        severed_m2: taken.1,
+        affected_m2: taken.2,
+        ..RegionAreas::default()
+    };
     whole.by_effect_m2[Effect::Cut as usize] = taken.0;
     let half = RegionAreas { radius_m: radius_m / 2.0, ..RegionAreas::default() };
     Row {
         permit,
         tree,
         diameter,
-        zone: Some(Zone { diameter_m, radius_m, rings: vec![Ring { ring: 0, radius_m: radius_m / 2.0 }], warnings: vec!["radius_capped"] }),
+        zone: Some(Zone {
+            diameter_m,
+            radius_m,
+            rings: vec![Ring { ring: 0, radius_m: radius_m / 2.0 }],
+            warnings: vec!["radius_capped"],
+        }),
         overlap: Overlap {
             regions: vec![whole, half],
             distance_m: 2.5,
@@ -112,7 +125,13 @@ pub fn results() -> Results {
     trees[2].disposition = Some(Disposition::Retain);
     trees[2].owner = "'s Heeren".into();
     let permits = vec![
-        Permit { id: "P-1".into(), status: "issued".into(), date: "2031-05-02".into(), active: true, works: vec![0, 1] },
+        Permit {
+            id: "P-1".into(),
+            status: "issued".into(),
+            date: "2031-05-02".into(),
+            active: true,
+            works: vec![0, 1],
+        },
         Permit { id: "P-2".into(), status: String::new(), date: String::new(), active: true, works: vec![2] },
         Permit { id: "P-9".into(), status: "withdrawn".into(), date: String::new(), active: false, works: vec![] },
     ];
@@ -124,7 +143,13 @@ pub fn results() -> Results {
     let mut major = row(0, 0, RowDiameter::Known(0.5), (5.25, 20.0, 22.5), Verdict::Major);
     major.heritage_class = "heritage".into();
     major.borderline = "place";
-    let mut range = row(0, 1, RowDiameter::Range { used_m: 0.3, low_m: 0.2, high_m: 0.3, other: Verdict::Minor }, (1.0, 0.0, 1.0), Verdict::Moderate);
+    let mut range = row(
+        0,
+        1,
+        RowDiameter::Range { used_m: 0.3, low_m: 0.2, high_m: 0.3, other: Verdict::Minor },
+        (1.0, 0.0, 1.0),
+        Verdict::Moderate,
+    );
     range.finding.value = Some(2.5);
     range.finding.measure = "distance".into();
     let mut one = row(0, 2, RowDiameter::Known(0.9), (40.0, 0.0, 40.0), Verdict::Moderate);
@@ -164,9 +189,22 @@ pub fn facts(imperial: bool) -> RunFacts {
         layer: None,
         encoding: "UTF-8 (all bytes are valid)".into(),
         files: vec![FileFacts { name: name.into(), bytes: 7, sha256: "00".repeat(32) }],
-        columns: vec![ColumnFacts { role: "diameter".into(), column: "DBH".into(), unit: "in (--diameter-unit)".into() }],
-        crs: CrsFacts { name: "WGS 84".into(), definition: "EPSG:4326".into(), authority: Some("EPSG:4326".into()), origin: "by name".into() },
-        operation: OperationFacts { description: "Alderwick".into(), definition: "+proj=noop".into(), accuracy_m: Some(0.0) },
+        columns: vec![ColumnFacts {
+            role: "diameter".into(),
+            column: "DBH".into(),
+            unit: "in (--diameter-unit)".into(),
+        }],
+        crs: CrsFacts {
+            name: "WGS 84".into(),
+            definition: "EPSG:4326".into(),
+            authority: Some("EPSG:4326".into()),
+            origin: "by name".into(),
+        },
+        operation: OperationFacts {
+            description: "Alderwick".into(),
+            definition: "+proj=noop".into(),
+            accuracy_m: Some(0.0),
+        },
         notes: Vec::new(),
     };
     RunFacts {

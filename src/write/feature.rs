@@ -100,7 +100,9 @@ fn all_to_wgs84(shapes: &[Shape], to_wgs84: ToWgs84) -> Result<Vec<Coord<f64>>> 
     for shape in shapes {
         match shape {
             Shape::Point(at) => places.push(*at),
-            Shape::Polygons(polygons) => polygons.iter().flat_map(all_rings).for_each(|ring| places.extend_from_slice(&ring.0)),
+            Shape::Polygons(polygons) => {
+                polygons.iter().flat_map(all_rings).for_each(|ring| places.extend_from_slice(&ring.0))
+            }
         }
     }
     let degrees = to_wgs84(&places);
@@ -162,7 +164,11 @@ fn drawn(polygons: MultiPolygon<f64>, degrees: &mut impl Iterator<Item = Coord<f
         let shell = in_degrees(polygon.exterior());
         let holes = polygon.interiors().iter().map(in_degrees).collect();
         if !push_cut(Polygon::new(shell, holes), &mut parts) {
-            return Err(Error::input("layers", "a polygon around a pole cannot be written as GeoJSON", "write no layers with --layers none"));
+            return Err(Error::input(
+                "layers",
+                "a polygon around a pole cannot be written as GeoJSON",
+                "write no layers with --layers none",
+            ));
         }
     }
     let rounded = parts.iter().map(rings).collect::<Option<Vec<_>>>().ok_or_else(bad_place)?;

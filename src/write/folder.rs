@@ -83,7 +83,11 @@ pub fn resolve(out: &Path) -> Result<Given> {
 /// Says at once where a folder cannot be written.
 pub fn prove_writable(place: &Path, out: &Path) -> Result<()> {
     access(place, Access::WRITE_OK | Access::EXEC_OK).map_err(|e| {
-        refusal(out, format!("cannot write into {}: {}", place.display(), std::io::Error::from(e)), "name a folder that you may write with --out")
+        refusal(
+            out,
+            format!("cannot write into {}: {}", place.display(), std::io::Error::from(e)),
+            "name a folder that you may write with --out",
+        )
     })
 }
 
@@ -95,7 +99,11 @@ pub fn prove_exchange(given: &Given, temporary: &Path) -> Result<()> {
     let hint = "give a folder on another file system, or put files in place one by one with --replace-files";
     let device = |path: &Path| std::fs::metadata(path).map(|m| m.dev()).map_err(|e| Error::io(path, "read", e));
     if device(&given.folder)? != device(temporary)? {
-        return Err(refusal(&given.folder, "is the root of another file system and cannot be exchanged in one step", hint));
+        return Err(refusal(
+            &given.folder,
+            "is the root of another file system and cannot be exchanged in one step",
+            hint,
+        ));
     }
     for folder in folders_within(&given.folder)? {
         prove_writable(&folder, &given.folder)?;
@@ -106,7 +114,9 @@ pub fn prove_exchange(given: &Given, temporary: &Path) -> Result<()> {
         .and_then(|()| renameat_with(CWD, &one, CWD, &two, RenameFlags::EXCHANGE).map_err(std::io::Error::from));
     let _ = std::fs::remove_dir(&one);
     let _ = std::fs::remove_dir(&two);
-    probe.map_err(|e| refusal(&given.folder, format!("the file system cannot exchange two folders in one step ({e})"), hint))
+    probe.map_err(|e| {
+        refusal(&given.folder, format!("the file system cannot exchange two folders in one step ({e})"), hint)
+    })
 }
 
 /// The folder and the folders in it, links not followed.
@@ -125,8 +135,9 @@ fn folders_within(folder: &Path) -> Result<Vec<PathBuf>> {
 }
 
 fn entries(folder: &Path) -> Result<Vec<std::fs::DirEntry>> {
-    let mut entries: Vec<_> =
-        std::fs::read_dir(folder).and_then(Iterator::collect::<std::io::Result<_>>).map_err(|e| Error::io(folder, "read", e))?;
+    let mut entries: Vec<_> = std::fs::read_dir(folder)
+        .and_then(Iterator::collect::<std::io::Result<_>>)
+        .map_err(|e| Error::io(folder, "read", e))?;
     entries.sort_by_key(std::fs::DirEntry::file_name);
     Ok(entries)
 }
@@ -211,7 +222,9 @@ pub fn put_folder(given: &Given, temporary: &Path) -> Result<()> {
     } else {
         match renameat_with(CWD, temporary, CWD, &given.folder, RenameFlags::NOREPLACE) {
             // A file system without this flag: a plain rename replaces nothing but an empty folder.
-            Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) => std::fs::rename(temporary, &given.folder).map_err(failed)?,
+            Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) => {
+                std::fs::rename(temporary, &given.folder).map_err(failed)?
+            }
             other => other.map_err(|e| failed(e.into()))?,
         }
     }

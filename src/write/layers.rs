@@ -141,9 +141,16 @@ fn overlaps(view: &View, drawing: &Drawing, staging: &mut Staging) -> Result<()>
 fn overlap_shape(view: &View, drawing: &Drawing, nearby: &Nearby, row: &Row) -> MultiPolygon<f64> {
     let Some(zone) = &row.zone else { return MultiPolygon::new(Vec::new()) };
     let centre = view.tree(row).place;
-    let shapes: Vec<&MultiPolygon<f64>> =
-        nearby.within(centre, zone.radius_m).into_iter().map(|index| &view.results.works[index as usize].shape).collect();
-    if shapes.is_empty() { MultiPolygon::new(Vec::new()) } else { (drawing.overlap_outline)(&shapes, centre, zone.radius_m) }
+    let shapes: Vec<&MultiPolygon<f64>> = nearby
+        .within(centre, zone.radius_m)
+        .into_iter()
+        .map(|index| &view.results.works[index as usize].shape)
+        .collect();
+    if shapes.is_empty() {
+        MultiPolygon::new(Vec::new())
+    } else {
+        (drawing.overlap_outline)(&shapes, centre, zone.radius_m)
+    }
 }
 
 fn works(view: &View, drawing: &Drawing, staging: &mut Staging) -> Result<()> {

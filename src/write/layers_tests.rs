@@ -29,17 +29,35 @@ fn polygons(feature: &Feature) -> MultiPolygon<f64> {
 
 #[test]
 fn trees_byte_for_byte() {
-    let text = files(&example::results(), &example::facts(false), &[Layer::Trees]).remove("layers/trees.geojson").unwrap();
+    let text =
+        files(&example::results(), &example::facts(false), &[Layer::Trees]).remove("layers/trees.geojson").unwrap();
     let feature = |properties: &str, longitude: &str| {
-        format!("{{\"type\":\"Feature\",\"properties\":{{{properties}}},\"geometry\":{{\"type\":\"Point\",\"coordinates\":[{longitude},49.0000000]}}}}")
+        format!(
+            "{{\"type\":\"Feature\",\"properties\":{{{properties}}},\"geometry\":{{\"type\":\"Point\",\"coordinates\":[{longitude},49.0000000]}}}}"
+        )
     };
     let expected = [
-        feature(r#""tree_id":"=SUM(A1)","species":"Acer \"Crimson\", late","diameter_cm":50.00,"heritage_class":"heritage","finding":"major","permit_id":"P-1","permits":1,"at_risk":"yes","together_finding":null,"affected_pct":19.8944,"file":"trees.csv","row":2"#, "-123.0000000"),
-        feature(r#""tree_id":"T-10","species":"Quercus robur","diameter_cm":30.00,"heritage_class":null,"finding":"moderate","permit_id":"P-1","permits":1,"at_risk":"no","together_finding":null,"affected_pct":2.4561,"file":"trees.csv","row":4"#, "-122.9998000"),
+        feature(
+            r#""tree_id":"=SUM(A1)","species":"Acer \"Crimson\", late","diameter_cm":50.00,"heritage_class":"heritage","finding":"major","permit_id":"P-1","permits":1,"at_risk":"yes","together_finding":null,"affected_pct":19.8944,"file":"trees.csv","row":2"#,
+            "-123.0000000",
+        ),
+        feature(
+            r#""tree_id":"T-10","species":"Quercus robur","diameter_cm":30.00,"heritage_class":null,"finding":"moderate","permit_id":"P-1","permits":1,"at_risk":"no","together_finding":null,"affected_pct":2.4561,"file":"trees.csv","row":4"#,
+            "-122.9998000",
+        ),
         // Moderate under both permits, the larger share under P-2.
-        feature(r#""tree_id":"T-2","species":"Quercus robur","diameter_cm":90.00,"heritage_class":"heritage","finding":"moderate","permit_id":"P-2","permits":2,"at_risk":"no","together_finding":"major","affected_pct":16.3740,"file":"trees.csv","row":3"#, "-122.9996000"),
-        feature(r#""tree_id":"T-3","species":"Quercus robur","diameter_cm":null,"heritage_class":null,"finding":"not_assessed","permit_id":"P-1","permits":1,"at_risk":"no","together_finding":null,"affected_pct":null,"file":"trees.csv","row":6"#, "-122.9994000"),
-        feature(r#""tree_id":"T-4","species":"Quercus robur","diameter_cm":78.74,"heritage_class":null,"finding":"minor","permit_id":"P-1","permits":1,"at_risk":"no","together_finding":null,"affected_pct":1.0696,"file":"trees.csv","row":7"#, "-122.9992000"),
+        feature(
+            r#""tree_id":"T-2","species":"Quercus robur","diameter_cm":90.00,"heritage_class":"heritage","finding":"moderate","permit_id":"P-2","permits":2,"at_risk":"no","together_finding":"major","affected_pct":16.3740,"file":"trees.csv","row":3"#,
+            "-122.9996000",
+        ),
+        feature(
+            r#""tree_id":"T-3","species":"Quercus robur","diameter_cm":null,"heritage_class":null,"finding":"not_assessed","permit_id":"P-1","permits":1,"at_risk":"no","together_finding":null,"affected_pct":null,"file":"trees.csv","row":6"#,
+            "-122.9994000",
+        ),
+        feature(
+            r#""tree_id":"T-4","species":"Quercus robur","diameter_cm":78.74,"heritage_class":null,"finding":"minor","permit_id":"P-1","permits":1,"at_risk":"no","together_finding":null,"affected_pct":1.0696,"file":"trees.csv","row":7"#,
+            "-122.9992000",
+        ),
     ];
     let expected = format!("{{\"type\":\"FeatureCollection\",\"features\":[\n{}\n]}}\n", expected.join(",\n"));
     assert_eq!(String::from_utf8(text).unwrap(), expected);
@@ -53,7 +71,11 @@ fn layers_follow_rfc_7946() {
         let text = &files[&format!("layers/{}.geojson", layer.word())];
         let collection = collection(text);
         assert!(collection.foreign_members.is_none(), "no crs, nothing else");
-        assert_eq!(text.iter().filter(|&&byte| byte == b'\n').count(), collection.features.len() + 2, "one feature a line");
+        assert_eq!(
+            text.iter().filter(|&&byte| byte == b'\n').count(),
+            collection.features.len() + 2,
+            "one feature a line"
+        );
         for polygon in collection.features.iter().flat_map(polygons) {
             let rings = std::iter::once((polygon.exterior(), WindingOrder::CounterClockwise));
             for (ring, order) in rings.chain(polygon.interiors().iter().map(|hole| (hole, WindingOrder::Clockwise))) {
@@ -61,7 +83,10 @@ fn layers_follow_rfc_7946() {
                 assert_eq!(ring.winding_order(), Some(order));
                 assert!(ring.is_closed() && ring.0.len() >= 4);
                 assert!(ring.0.windows(2).all(|pair| pair[0] != pair[1]), "no vertex twice");
-                assert!(ring.0.iter().all(|c| (-123.1..-122.9).contains(&c.x) && (48.9..49.1).contains(&c.y)), "longitude first");
+                assert!(
+                    ring.0.iter().all(|c| (-123.1..-122.9).contains(&c.x) && (48.9..49.1).contains(&c.y)),
+                    "longitude first"
+                );
             }
         }
     }
@@ -72,7 +97,8 @@ fn layers_follow_rfc_7946() {
 #[test]
 fn zones_and_rings_stand_one_after_the_other() {
     let zones = layer("layers/root_zones.geojson");
-    let names: Vec<_> = zones.features.iter().map(|f| (f.property("tree_id").unwrap(), f.property("region").unwrap())).collect();
+    let names: Vec<_> =
+        zones.features.iter().map(|f| (f.property("tree_id").unwrap(), f.property("region").unwrap())).collect();
     let expected: Vec<_> =
         ["=SUM(A1)", "T-10", "T-2", "T-4"].iter().flat_map(|tree| [(*tree, "root zone"), (*tree, "half")]).collect();
     assert_eq!(names.len(), expected.len());
@@ -162,7 +188,11 @@ fn gdal_reads_the_layers() {
                 Ok(output) => {
                     let said = String::from_utf8_lossy(&output.stdout);
                     let count = format!("Feature Count: {}", collection(&text).features.len());
-                    assert!(output.status.success() && output.stderr.is_empty(), "{name}: {}", String::from_utf8_lossy(&output.stderr));
+                    assert!(
+                        output.status.success() && output.stderr.is_empty(),
+                        "{name}: {}",
+                        String::from_utf8_lossy(&output.stderr)
+                    );
                     assert!(said.contains(&count) && said.contains("WGS 84"), "{name}: {said}");
                 }
                 Err(e) => eprintln!("skipped: ogrinfo: {e}"),

@@ -45,7 +45,8 @@ impl Nearby {
             match &node.kind {
                 Kind::Fork(one, other) => open.extend([&**one, &**other]),
                 Kind::Leaf { from, to } => {
-                    let near = self.boxes[*from..*to].iter().filter(|(bounds, _)| distance_m(bounds, centre) < radius_m);
+                    let near =
+                        self.boxes[*from..*to].iter().filter(|(bounds, _)| distance_m(bounds, centre) < radius_m);
                     found.extend(near.map(|(_, index)| *index));
                 }
             }

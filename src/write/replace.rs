@@ -47,7 +47,8 @@ fn old_names(folder: &Path) -> BTreeSet<String> {
         let Ok(text) = std::fs::read(folder.join(list)) else { continue };
         let Ok(run) = serde_json::from_slice::<serde_json::Value>(&text) else { continue };
         let files = run["files"].as_array().into_iter().flatten();
-        let within = |name: &&str| Path::new(name).components().all(|part| matches!(part, std::path::Component::Normal(_)));
+        let within =
+            |name: &&str| Path::new(name).components().all(|part| matches!(part, std::path::Component::Normal(_)));
         names.extend(files.filter_map(|file| file["name"].as_str()).filter(within).map(str::to_string));
     }
     names.remove(RUN_FILE);

@@ -16,7 +16,8 @@ use std::collections::BTreeMap;
 pub fn write_run_file(view: &View, staging: &mut Staging) -> Result<()> {
     let facts = view.facts;
     let files: Vec<Value> = staging.files().iter().map(file).collect();
-    let settings: Map<String, Value> = facts.settings.iter().map(|(flag, value)| (flag.clone(), json!(value))).collect();
+    let settings: Map<String, Value> =
+        facts.settings.iter().map(|(flag, value)| (flag.clone(), json!(value))).collect();
     let inputs: Vec<Value> = (0u16..).zip(&facts.inputs).map(|(at, given)| input(view, at, given)).collect();
     let run = json!({
         "program": "rootward",

@@ -10,7 +10,8 @@
 use super::number::{push_fixed, push_whole};
 
 /// Characters at the start of a cell that a spreadsheet may take for a formula.
-const FORMULA_STARTS: [char; 11] = ['=', '+', '-', '@', '\t', '\r', '\n', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}'];
+const FORMULA_STARTS: [char; 11] =
+    ['=', '+', '-', '@', '\t', '\r', '\n', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}'];
 
 /// Whether a text cell needs the apostrophe.
 fn needs_apostrophe(text: &str) -> bool {

@@ -77,14 +77,23 @@ impl Staging {
 
     /// Begins a file; `name` is its name within the folder, with `/`. End it with [`Staging::close`].
     pub fn create(&mut self, name: &str) -> Result<StagedFile> {
-        debug_assert!(Path::new(name).components().all(|part| matches!(part, std::path::Component::Normal(_))), "{name}");
+        debug_assert!(
+            Path::new(name).components().all(|part| matches!(part, std::path::Component::Normal(_))),
+            "{name}"
+        );
         let path = self.path(name);
         let shown = self.given.folder.join(name);
         if let Some(parent) = path.parent() {
             std::fs::create_dir_all(parent).map_err(|e| Error::io(&shown, "write", e))?;
         }
         let file = File::create_new(&path).map_err(|e| Error::io(&shown, "write", e))?;
-        Ok(StagedFile { name: name.to_string(), shown, out: BufWriter::with_capacity(1 << 16, file), hash: Sha256::new(), bytes: 0 })
+        Ok(StagedFile {
+            name: name.to_string(),
+            shown,
+            out: BufWriter::with_capacity(1 << 16, file),
+            hash: Sha256::new(),
+            bytes: 0,
+        })
     }
 
     /// Ends a file and keeps its size and hash.

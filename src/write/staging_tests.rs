@@ -25,7 +25,8 @@ fn tree(folder: &Path) -> BTreeMap<String, String> {
 /// Writes a set of one table, with `run.json` as the program does.
 fn put(staging: &mut Staging, table: &str, text: &str) {
     staging.write(&format!("tables/{table}.csv"), text.as_bytes()).unwrap();
-    let files: Vec<_> = staging.files().iter().map(|f| serde_json::json!({ "name": f.name, "sha256": f.sha256 })).collect();
+    let files: Vec<_> =
+        staging.files().iter().map(|f| serde_json::json!({ "name": f.name, "sha256": f.sha256 })).collect();
     let run = serde_json::json!({ "program": "rootward", "files": files }).to_string();
     staging.write(RUN_FILE, run.as_bytes()).unwrap();
 }
@@ -206,7 +207,8 @@ fn an_interrupted_replacing_can_be_run_again() {
     // As it is when the power fails after the first file: no run.json, an old and a new file, and the list.
     fs::remove_file(out.join(RUN_FILE)).unwrap();
     fs::write(out.join("tables/b.csv"), "two").unwrap();
-    let list = r#"{"program":"rootward","files":[{"name":"tables/a.csv"},{"name":"tables/b.csv"},{"name":"run.json"}]}"#;
+    let list =
+        r#"{"program":"rootward","files":[{"name":"tables/a.csv"},{"name":"tables/b.csv"},{"name":"run.json"}]}"#;
     fs::write(out.join(folder::REPLACING_FILE), list).unwrap();
     run(&out, true, "b", "two");
     assert_eq!(names(home.path()), ["results/", "results/run.json", "results/tables/", "results/tables/b.csv"]);
@@ -237,7 +239,9 @@ fn folders_that_cannot_be_used_are_said_at_once() {
     }
     // A mount point cannot be exchanged. It must exist and be another file system than what it stands in; /dev/shm is, on most Linux.
     let shm = Path::new("/dev/shm");
-    let differs = |m: fs::Metadata| std::os::unix::fs::MetadataExt::dev(&m) != std::os::unix::fs::MetadataExt::dev(&fs::metadata("/dev").unwrap());
+    let differs = |m: fs::Metadata| {
+        std::os::unix::fs::MetadataExt::dev(&m) != std::os::unix::fs::MetadataExt::dev(&fs::metadata("/dev").unwrap())
+    };
     if shm.metadata().is_ok_and(differs) && fs::read_dir(shm).is_ok_and(|mut entries| entries.next().is_none()) {
         let error = Staging::begin(shm, false).unwrap_err();
         assert!(error.hint().contains("--replace-files"), "{error}");

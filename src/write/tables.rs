@@ -23,7 +23,9 @@ pub fn write_tables(view: &View, staging: &mut Staging) -> Result<()> {
     write_table(&PERMITS, view, &view.permits, staging, |sheet, permit| permit_row(sheet, view, permit))?;
     write_table(&CUMULATIVE, view, &view.together, staging, |sheet, together| cumulative_row(sheet, view, together))?;
     let mut issues: Vec<_> = view.results.issues.iter().collect();
-    issues.sort_by(|a, b| (a.source, a.code, a.outcome, &a.id, &a.detail).cmp(&(b.source, b.code, b.outcome, &b.id, &b.detail)));
+    issues.sort_by(|a, b| {
+        (a.source, a.code, a.outcome, &a.id, &a.detail).cmp(&(b.source, b.code, b.outcome, &b.id, &b.detail))
+    });
     write_table(&SET_ASIDE, view, &issues, staging, |sheet, issue| issue_row(sheet, view, issue))
 }
 

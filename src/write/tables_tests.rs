@@ -61,7 +61,9 @@ fn heritage_at_risk() {
     // 26.7 percent together comes before 19.9 percent alone.
     assert_eq!(
         rows[1],
-        format!("(together),{TOGETHER_MEASURES},{CLAUSE},overlap,12.3456,> 10 %,root zone,,P-1; P-2,{TOGETHER_DETAILS}")
+        format!(
+            "(together),{TOGETHER_MEASURES},{CLAUSE},overlap,12.3456,> 10 %,root zone,,P-1; P-2,{TOGETHER_DETAILS}"
+        )
     );
     assert!(rows[2].starts_with("P-1,'=SUM(A1),"), "{}", rows[2]);
     assert_eq!(rows[3..], [""]);
@@ -71,7 +73,9 @@ fn heritage_at_risk() {
 fn cumulative() {
     let expected = lines(&[
         &format!("permit_ids,permits,{HEADER},worst_alone_finding,at_risk_only_together,{DETAILS}"),
-        &format!("P-1; P-2,2,{TOGETHER_MEASURES},{CLAUSE},overlap,12.3456,> 10 %,root zone,,moderate,yes,{TOGETHER_DETAILS}"),
+        &format!(
+            "P-1; P-2,2,{TOGETHER_MEASURES},{CLAUSE},overlap,12.3456,> 10 %,root zone,,moderate,yes,{TOGETHER_DETAILS}"
+        ),
     ]);
     assert_eq!(table("tables/cumulative.csv"), expected);
 }

@@ -121,7 +121,9 @@ impl<'a> View<'a> {
         let together = self.together.iter().filter(|t| t.at_risk_only_together).map(|&t| (&t.row, Some(t)));
         let mut all: Vec<_> = alone.chain(together).collect();
         // The sort is stable, and both lists are ordered by permit, tree and source already.
-        all.sort_by(|(a, _), (b, _)| worse_first(a, b).then_with(|| tree_order(self.tree(a)).cmp(&tree_order(self.tree(b)))));
+        all.sort_by(|(a, _), (b, _)| {
+            worse_first(a, b).then_with(|| tree_order(self.tree(a)).cmp(&tree_order(self.tree(b))))
+        });
         all
     }
 }
@@ -213,7 +215,8 @@ fn check_counts(results: &Results, facts: &RunFacts) -> Result<()> {
     for (file, (counts, input)) in (0u16..).zip(results.counts.iter().zip(&facts.inputs)) {
         let spent = counts.used + counts.out_of_reach + counts.set_aside;
         if counts.read != spent {
-            let parts = format!("{} used, {} out of reach, {} set aside", counts.used, counts.out_of_reach, counts.set_aside);
+            let parts =
+                format!("{} used, {} out of reach, {} set aside", counts.used, counts.out_of_reach, counts.set_aside);
             return broken(&input.name, format!("{} records read, but {spent} accounted for ({parts})", counts.read));
         }
         let aside = results.issues.iter().filter(|i| i.outcome == Outcome::SetAside && i.source.file == file);

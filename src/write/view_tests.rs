@@ -11,7 +11,8 @@ fn ids(view: &View) -> Vec<(String, String)> {
 fn rows_are_ordered_by_permit_and_tree_in_byte_order() {
     let (results, facts) = (example::results(), example::facts(false));
     let view = View::new(&results, &facts).unwrap();
-    let expected = [("P-1", "=SUM(A1)"), ("P-1", "T-10"), ("P-1", "T-2"), ("P-1", "T-3"), ("P-1", "T-4"), ("P-2", "T-2")];
+    let expected =
+        [("P-1", "=SUM(A1)"), ("P-1", "T-10"), ("P-1", "T-2"), ("P-1", "T-3"), ("P-1", "T-4"), ("P-2", "T-2")];
     assert_eq!(ids(&view), expected.map(|(permit, tree)| (permit.to_string(), tree.to_string())));
 }
 
@@ -39,7 +40,8 @@ fn the_worst_come_first_then_the_larger_share_then_the_thicker() {
     results.rows[5].overlap.regions[0].affected_m2 = 0.0;
     let facts = example::facts(false);
     let view = View::new(&results, &facts).unwrap();
-    let order: Vec<_> = view.at_risk().iter().map(|(row, t)| (view.tree(row).id.as_str(), row.permit, t.is_some())).collect();
+    let order: Vec<_> =
+        view.at_risk().iter().map(|(row, t)| (view.tree(row).id.as_str(), row.permit, t.is_some())).collect();
     let expected = [
         ("=SUM(A1)", 0, false), // the trunk itself, whatever the share
         ("T-2", 0, true),       // together: 98 of 366.4 m2

@@ -116,7 +116,8 @@ fn feet_and_inches() {
     let mut reader = csv::Reader::from_reader(&files["tables/overlaps.csv"][..]);
     let header = reader.headers().unwrap().clone();
     let rows: Vec<_> = reader.records().map(|record| record.unwrap()).collect();
-    let cell = |row: &csv::StringRecord, name: &str| row[header.iter().position(|column| column == name).unwrap()].to_string();
+    let cell =
+        |row: &csv::StringRecord, name: &str| row[header.iter().position(|column| column == name).unwrap()].to_string();
     let at_least = rows.iter().find(|row| cell(row, "tree_id") == "T-4").unwrap();
     assert_eq!(cell(at_least, "diameter_in"), "31.00");
     assert_eq!(cell(at_least, "zone_radius_ft"), "31.000"); // 12 x 31 in = 31 ft

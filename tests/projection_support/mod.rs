@@ -21,11 +21,17 @@ fn geographic(name: &str, datum: &str, on: &str, code: u32) -> String {
     let kind = if datum.contains("ensemble") { "datum_ensemble" } else { "datum" };
     let (ellipsoid, extra) = (
         ellipsoid(on),
-        if kind == "datum" { r#""type":"GeodeticReferenceFrame","# } else { r#""members":[{"name":"European Terrestrial Reference Frame 1989"},{"name":"European Terrestrial Reference Frame 1990"}],"accuracy":"0.1","# },
+        if kind == "datum" {
+            r#""type":"GeodeticReferenceFrame","#
+        } else {
+            r#""members":[{"name":"European Terrestrial Reference Frame 1989"},{"name":"European Terrestrial Reference Frame 1990"}],"accuracy":"0.1","#
+        },
     );
     let axes = r#""coordinate_system":{"subtype":"ellipsoidal","axis":[{"name":"Geodetic latitude","abbreviation":"Lat","direction":"north","unit":"degree"},{"name":"Geodetic longitude","abbreviation":"Lon","direction":"east","unit":"degree"}]}"#;
     let id = if code == 0 { String::new() } else { format!(r#","id":{{"authority":"EPSG","code":{code}}}"#) };
-    format!(r#"{{"type":"GeographicCRS","name":"{name}","{kind}":{{{extra}"name":"{datum}","ellipsoid":{ellipsoid}}},{axes}{id}}}"#)
+    format!(
+        r#"{{"type":"GeographicCRS","name":"{name}","{kind}":{{{extra}"name":"{datum}","ellipsoid":{ellipsoid}}},{axes}{id}}}"#
+    )
 }
 
 /// The geographic CRS under each code used in the tests.

@@ -175,7 +175,9 @@ fn metres(text: &str) -> Result<f64, String> {
 }
 
 fn length(text: &str) -> Result<f64, String> {
-    parse_length_m(text).filter(|&m| m > 0.0).ok_or_else(|| "expected a length with its unit, such as 30in or 76cm".to_string())
+    parse_length_m(text)
+        .filter(|&m| m > 0.0)
+        .ok_or_else(|| "expected a length with its unit, such as 30in or 76cm".to_string())
 }
 
 /// Splits `role=COLUMN` pairs.

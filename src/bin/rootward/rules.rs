@@ -21,8 +21,7 @@ fn one(name: &str, json: bool) -> Result<Exit> {
 fn all(json: bool) -> Result<Exit> {
     let sets = RuleSet::names().into_iter().map(RuleSet::load).collect::<Result<Vec<_>>>()?;
     if json {
-        let list: Vec<_> =
-            sets.iter().map(|set| serde_json::json!({ "name": set.name, "title": set.title })).collect();
+        let list: Vec<_> = sets.iter().map(|set| serde_json::json!({ "name": set.name, "title": set.title })).collect();
         return exit::print(&serde_json::Value::Array(list).to_string());
     }
     let width = sets.iter().map(|set| set.name.len()).max().unwrap_or(0);

@@ -37,8 +37,7 @@ fn set_threads(threads: usize) -> Result<()> {
 fn write_timings(path: &std::path::Path, screened: &Screened) -> Result<()> {
     let stages: serde_json::Map<String, serde_json::Value> =
         screened.timings.0.iter().map(|(stage, seconds)| ((*stage).to_string(), (*seconds).into())).collect();
-    let text = serde_json::to_string_pretty(&serde_json::json!({ "seconds_by_stage": stages })).map_err(|error| {
-        Error::io(path, "write", std::io::Error::other(error))
-    })?;
+    let text = serde_json::to_string_pretty(&serde_json::json!({ "seconds_by_stage": stages }))
+        .map_err(|error| Error::io(path, "write", std::io::Error::other(error)))?;
     std::fs::write(path, text + "\n").map_err(|error| Error::io(path, "write", error))
 }

@@ -73,7 +73,11 @@ impl<'a> Summary<'a> {
         let rules = &self.screened.facts.rules;
         let mut lines = vec![
             format!("Rule set             {} ({})", rules.name, rules.title),
-            format!("Permits screened     {}, of which {} have trees in reach", results.permits.len(), self.permits_with_trees),
+            format!(
+                "Permits screened     {}, of which {} have trees in reach",
+                results.permits.len(),
+                self.permits_with_trees
+            ),
             format!("Trees in reach       {} of {} read", results.trees.len(), self.trees_read()),
         ];
         for verdict in Verdict::ALL.into_iter().rev() {
@@ -88,13 +92,19 @@ impl<'a> Summary<'a> {
             lines.push(format!("  heritage size: {}", rules.heritage));
         }
         if self.not_assessed > 0 {
-            lines.push(format!("{bold}Not assessed: {}{plain} trees beside works have no usable diameter: measure them", self.not_assessed));
+            lines.push(format!(
+                "{bold}Not assessed: {}{plain} trees beside works have no usable diameter: measure them",
+                self.not_assessed
+            ));
         }
         lines.extend(self.records());
         lines.extend(self.said());
         lines.push(format!("Results              {}", self.out));
         lines.push("  open first         tables/heritage_at_risk.csv; layers/*.geojson in any GIS viewer".to_string());
-        lines.push("Decision support for qualified people: no permit and no tree risk assessment; local codes decide.".to_string());
+        lines.push(
+            "Decision support for qualified people: no permit and no tree risk assessment; local codes decide."
+                .to_string(),
+        );
         lines.join("\n")
     }
 
@@ -124,15 +134,25 @@ impl<'a> Summary<'a> {
     /// Defaults and assumptions that a reader must know.
     fn said(&self) -> Vec<String> {
         let facts = &self.screened.facts;
-        let notes = facts.inputs.iter().flat_map(|input| input.notes.iter().map(move |note| format!("{}: {note}", input.name)));
-        facts.defaults.iter().cloned().chain(notes).map(|text| format!("Note                 {}", visible(&text))).collect()
+        let notes =
+            facts.inputs.iter().flat_map(|input| input.notes.iter().map(move |note| format!("{}: {note}", input.name)));
+        facts
+            .defaults
+            .iter()
+            .cloned()
+            .chain(notes)
+            .map(|text| format!("Note                 {}", visible(&text)))
+            .collect()
     }
 
     /// The summary for machines.
     pub fn json(&self) -> String {
         let results = &self.screened.results;
-        let verdicts: serde_json::Map<String, serde_json::Value> =
-            self.trees_by_verdict.iter().map(|(verdict, count)| (verdict.word().to_string(), (*count).into())).collect();
+        let verdicts: serde_json::Map<String, serde_json::Value> = self
+            .trees_by_verdict
+            .iter()
+            .map(|(verdict, count)| (verdict.word().to_string(), (*count).into()))
+            .collect();
         let value = serde_json::json!({
             "rule_set": self.screened.facts.rules.name,
             "permits": results.permits.len(),
