@@ -5,8 +5,8 @@ mod run;
 use run::{PLANE, command, screen};
 use std::path::Path;
 
-const TREES: &str = "id,x,y,dbh_cm\nT,0,0,80\n";
-const WORKS: &str = "permit_id,kind,wkt\nP,building,\"POLYGON ((5 -9, 9 -9, 9 9, 5 9, 5 -9))\"\n";
+const TREES: &str = "id,x,y,dbh_cm\nT,1000,1000,80\n";
+const WORKS: &str = "permit_id,kind,wkt\nP,building,\"POLYGON ((1005 991, 1009 991, 1009 1009, 1005 1009, 1005 991))\"\n";
 
 /// Files of a folder with their bytes.
 fn snapshot(folder: &Path) -> Vec<(String, Vec<u8>)> {
@@ -73,12 +73,12 @@ fn an_unknown_rule_set_names_the_ones_there_are() {
 
 #[test]
 fn no_diameter_column() {
-    refused("id,x,y\nT,0,0\n", WORKS, &CRS, 1, &["trees.csv", "diameter", "--tree-columns"]);
+    refused("id,x,y\nT,1000,1000\n", WORKS, &CRS, 1, &["trees.csv", "diameter", "--tree-columns"]);
 }
 
 #[test]
 fn a_diameter_without_a_unit() {
-    refused("id,x,y,dbh\nT,0,0,30\nU,3,3,14\n", WORKS, &CRS, 1, &["trees.csv", "dbh", "--diameter-unit"]);
+    refused("id,x,y,dbh\nT,1000,1000,30\nU,1003,1003,14\n", WORKS, &CRS, 1, &["trees.csv", "dbh", "--diameter-unit"]);
 }
 
 #[test]
@@ -94,7 +94,7 @@ fn an_unknown_crs() {
 
 #[test]
 fn trees_nowhere_near_the_works() {
-    refused("id,x,y,dbh_cm\nT,250000,0,80\n", WORKS, &CRS, 1, &["trees.csv", "nowhere near", "250 km"]);
+    refused("id,x,y,dbh_cm\nT,250000,1000,80\n", WORKS, &CRS, 1, &["trees.csv", "nowhere near", "250 km"]);
 }
 
 #[test]
@@ -109,7 +109,7 @@ fn every_work_set_aside() {
 
 #[test]
 fn an_unbalanced_quote_is_found_where_it_began() {
-    refused("id,x,y,dbh_cm\nT,0,0,80\n\"U,1,1,80\nV,2,2,80\n", WORKS, &CRS, 1, &["trees.csv:3", "quote"]);
+    refused("id,x,y,dbh_cm\nT,1000,1000,80\n\"U,1001,1001,80\nV,1002,1002,80\n", WORKS, &CRS, 1, &["trees.csv:3", "quote"]);
 }
 
 #[test]

@@ -10,6 +10,9 @@ use crate::model::work::{Permit, Work};
 use geo::{Coord, MultiPolygon};
 use rayon::prelude::*;
 
+/// No tree's place is off by as much; further inside, the depth does not matter, metres.
+const DEEP_INSIDE_M: f64 = 1000.0;
+
 /// What a rule set asks to be measured beyond the standard measures.
 #[derive(Debug, Clone, Default)]
 pub struct Wants {
@@ -87,6 +90,11 @@ impl Ground {
     /// Distance to a work, or `None` where it is `within_m` away or more, or is a planting.
     pub(super) fn distance_m(&self, work: u32, place: Coord<f64>, within_m: f64) -> Option<f64> {
         self.works[work as usize].distance_m(place, within_m).filter(|&distance_m| distance_m < within_m)
+    }
+
+    /// How far a place inside a work is from the work's edge, metres; at most [`DEEP_INSIDE_M`].
+    pub(super) fn depth_inside_m(&self, work: u32, place: Coord<f64>) -> f64 {
+        self.works[work as usize].boundary_distance_m(place, DEEP_INSIDE_M).unwrap_or(DEEP_INSIDE_M)
     }
 
     pub(super) fn area<'a>(&'a self, permit: &'a PermitGround, layer: Layer) -> Option<&'a PreparedArea> {

@@ -108,3 +108,14 @@ fn permits_together_are_measured_as_one_permit_would_be() {
     }
     assert!(one.regions[0].affected_m2 > one.regions[0].overlap_m2);
 }
+
+/// 2 m deep in one work and 1 m deep in another: the deeper counts, since moving out of one is not moving out of both.
+#[test]
+fn a_trunk_inside_works_is_as_deep_as_in_the_deepest() {
+    let works = [
+        work(0, &[Effect::Cut], true, square(-2.0, -5.0, 5.0, 5.0)),
+        work(0, &[Effect::Fill], false, square(-1.0, -5.0, 5.0, 5.0)),
+    ];
+    let overlap = ground(&works).measure(0, &[0, 1], ORIGIN, &[10.0]).unwrap();
+    assert_eq!((overlap.distance_m, overlap.trunk_distance_m), (0.0, -2.0));
+}

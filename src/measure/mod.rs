@@ -35,7 +35,7 @@ impl Ground {
         let mut nearest = Nearest::default();
         for &work in near {
             if let Some(distance_m) = self.distance_m(work, place, within_m) {
-                nearest.take(self, work, distance_m);
+                nearest.take(self, work, distance_m, place);
             }
         }
         nearest.overlap()
@@ -57,14 +57,16 @@ impl Default for Nearest {
 }
 
 impl Nearest {
-    fn take(&mut self, ground: &Ground, work: u32, distance_m: f64) {
+    fn take(&mut self, ground: &Ground, work: u32, distance_m: f64, place: Coord<f64>) {
         let facts = ground.facts(work);
         let slot = if facts.counted { &mut self.counted } else { &mut self.bore };
         if slot.is_none_or(|(nearest_m, _)| distance_m < nearest_m) {
             *slot = Some((distance_m, work));
         }
         if facts.disturbs_trunk {
-            self.trunk_m = self.trunk_m.min(distance_m);
+            // Inside, the deepest of several works counts: the others cannot bring the trunk out.
+            let signed_m = if distance_m > 0.0 { distance_m } else { -ground.depth_inside_m(work, place) };
+            self.trunk_m = self.trunk_m.min(signed_m);
         }
         if facts.severs {
             self.severing_m = self.severing_m.min(distance_m);

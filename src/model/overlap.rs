@@ -40,7 +40,8 @@ pub struct Overlap {
     pub distance_m: f64,
     /// Index of that work.
     pub nearest_work: u32,
-    /// Trunk centre to the nearest work that occupies, cuts or fills; infinite where there is none in reach.
+    /// Trunk centre to the nearest work that occupies, cuts or fills; below 0 inside one, by its depth from the edge; infinite
+    /// where there is none in reach.
     pub trunk_distance_m: f64,
     /// Trunk centre to the nearest severing work; infinite where there is none in reach.
     pub severing_distance_m: f64,

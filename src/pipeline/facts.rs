@@ -66,6 +66,7 @@ impl Known<'_> {
             survey: &open.survey,
             decisions: open.plan.decisions(),
             diameter_unit: open.plan.diameter_unit(),
+            notes: open.plan.notes(),
             crs: &open.crs,
             operation: operation.as_ref(),
         });
@@ -74,6 +75,7 @@ impl Known<'_> {
             survey: &open.survey,
             decisions: open.plan.decisions(),
             diameter_unit: None,
+            notes: &[],
             crs: &open.crs,
             operation: operation.as_ref(),
         });
@@ -114,6 +116,7 @@ struct Input<'a> {
     survey: &'a Survey,
     decisions: &'a [Decision],
     diameter_unit: Option<LengthUnit>,
+    notes: &'a [String],
     crs: &'a Crs,
     operation: Option<&'a Operation>,
 }
@@ -133,6 +136,9 @@ impl Input<'_> {
         });
         let (encoding, mut notes): (Vec<String>, Vec<String>) =
             survey.notes.iter().cloned().partition(|note| note.starts_with("encoding"));
+        // The format stands on its own, and a comma is what everyone expects.
+        notes.retain(|note| note != survey.format.name() && note != "delimiter ,");
+        notes.extend(self.notes.iter().cloned());
         if self.crs.origin.contains("taken") {
             notes.push(self.crs.origin.clone());
         }
@@ -141,7 +147,7 @@ impl Input<'_> {
             name: survey.input.short(),
             format: survey.format.name().to_string(),
             layer: survey.layer.clone(),
-            encoding: encoding.join("; "),
+            encoding: encoding.join("; ").replace("encoding ", ""),
             files: files.collect(),
             columns: columns.collect(),
             crs: crs_facts(self.crs),

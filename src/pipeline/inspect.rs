@@ -8,6 +8,7 @@ use crate::normalise::column_names::{TREE_ROLES, WORK_ROLES};
 use crate::normalise::columns::{Columns, Decision};
 use crate::read::{Survey, survey};
 use crate::settings::{InputName, ReadingChoices};
+use crate::units::LengthUnit;
 use std::collections::HashMap;
 
 /// What a file is looked at as.
@@ -39,24 +40,38 @@ pub struct Inspected {
 pub fn inspect(input: &InputName, role: Option<InspectedAs>, choices: &ReadingChoices) -> Result<Inspected> {
     let found = survey(input)?;
     let role = role.unwrap_or_else(|| guess(&found.sample));
-    let kinds = open::kinds(choices)?;
-    let opened = match role {
-        InspectedAs::Trees => {
-            open::open_trees(input, choices, None).map(|open| (open.plan.decisions().to_vec(), open.crs))
+    let mut problems = Vec::new();
+    let opened = opened(input, role, choices).or_else(|error| {
+        problems.push(error);
+        // One thing that is missing must not hide another: look on as if the unit had been given.
+        let stand_in = ReadingChoices { diameter_unit: choices.diameter_unit.or(Some(LengthUnit::Inch)), ..choices.clone() };
+        opened(input, role, &stand_in)
+    });
+    let (decisions, crs) = match opened {
+        Ok((decisions, crs)) => (decisions, Some(crs)),
+        Err(error) => {
+            if problems.iter().all(|known| known.to_string() != error.to_string()) {
+                problems.push(error);
+            }
+            (by_columns_alone(input, role, &found, choices)?, found.crs.clone())
         }
-        InspectedAs::Works => {
-            open::open_works(input, choices, &kinds, None).map(|open| (open.plan.decisions().to_vec(), open.crs))
-        }
-    };
-    let (decisions, crs, problems) = match opened {
-        Ok((decisions, crs)) => (decisions, Some(crs), Vec::new()),
-        Err(error) => (by_columns_alone(input, role, &found, choices)?, found.crs.clone(), vec![error]),
     };
     let repeated_ids = match decisions.iter().find(|decision| decision.role == "id").and_then(|id| id.column) {
         Some(column) => repeated(&found, column)?,
         None => Vec::new(),
     };
     Ok(Inspected { survey: found, role, decisions, crs, repeated_ids, problems })
+}
+
+/// The decisions and the CRS of a file, as a run would take them.
+fn opened(input: &InputName, role: InspectedAs, choices: &ReadingChoices) -> Result<(Vec<Decision>, Crs)> {
+    match role {
+        InspectedAs::Trees => {
+            open::open_trees(input, choices, None).map(|open| (open.plan.decisions().to_vec(), open.crs))
+        }
+        InspectedAs::Works => open::open_works(input, choices, &open::kinds(choices)?, None)
+            .map(|open| (open.plan.decisions().to_vec(), open.crs)),
+    }
 }
 
 /// What the columns would be used for, where a run would refuse the file.

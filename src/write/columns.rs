@@ -165,7 +165,7 @@ const DETAILS: Group = once(&[
     c(
         "trunk_distance_m",
         "m",
-        "from the trunk centre to the nearest work that occupies, cuts or fills; empty where none is in reach",
+        "from the trunk centre to the nearest work that occupies, cuts or fills; below 0 inside one, by the depth from its edge; empty where none is in reach",
     ),
     c(
         "severing_distance_m",

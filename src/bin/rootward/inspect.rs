@@ -75,7 +75,8 @@ fn decision_lines(decision: &Decision) -> Vec<String> {
         None if decision.candidates.is_empty() => return lines,
         None => lines.push(format!("    {:<20} <- none   {}", decision.role, decision.why)),
     }
-    for candidate in decision.candidates.iter().take(CANDIDATES_SHOWN) {
+    let others = decision.candidates.iter().filter(|candidate| candidate.column != decision.column_name);
+    for candidate in others.take(CANDIDATES_SHOWN) {
         lines.push(format!(
             "      candidate {}: {:.1} % of rows parsed, e.g. {}; {}",
             candidate.column,

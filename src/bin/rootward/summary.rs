@@ -33,6 +33,7 @@ struct Worst {
     species: String,
     diameter: String,
     permit: String,
+    status: String,
     verdict: Verdict,
     affected_pct: f64,
     class: String,
@@ -91,11 +92,10 @@ impl<'a> Summary<'a> {
         if !rules.heritage.is_empty() {
             lines.push(format!("  heritage size: {}", rules.heritage));
         }
-        if self.not_assessed > 0 {
-            lines.push(format!(
-                "{bold}Not assessed: {}{plain} trees beside works have no usable diameter: measure them",
-                self.not_assessed
-            ));
+        match self.not_assessed {
+            0 => {}
+            1 => lines.push(format!("{bold}Not assessed: 1{plain} tree beside works has no usable diameter: measure it")),
+            many => lines.push(format!("{bold}Not assessed: {many}{plain} trees beside works have no usable diameter: measure them")),
         }
         lines.extend(self.records());
         lines.extend(self.said());
@@ -136,10 +136,9 @@ impl<'a> Summary<'a> {
         let facts = &self.screened.facts;
         let notes =
             facts.inputs.iter().flat_map(|input| input.notes.iter().map(move |note| format!("{}: {note}", input.name)));
-        facts
-            .defaults
-            .iter()
-            .cloned()
+        // The default heritage size has its own line.
+        let defaults = facts.defaults.iter().filter(|text| **text != facts.rules.heritage).cloned();
+        defaults
             .chain(notes)
             .map(|text| format!("Note                 {}", visible(&text)))
             .collect()
@@ -173,21 +172,17 @@ impl<'a> Summary<'a> {
 
 impl Worst {
     fn line(&self) -> String {
-        format!(
-            "  {:<13} {} {} {}, permit {}: {:.1} % of the root zone affected [{}]",
-            self.verdict.word(),
-            self.tree,
-            self.species,
-            self.diameter,
-            self.permit,
-            self.affected_pct,
-            self.class
-        )
+        let status = if self.status.is_empty() { String::new() } else { format!(" ({})", self.status) };
+        // The common class is on the line below the list.
+        let class = if self.class.starts_with("heritage-size") { String::new() } else { format!(" [{}]", self.class) };
+        let Worst { tree, species, diameter, permit, affected_pct, .. } = self;
+        let finding = self.verdict.word();
+        format!("  {finding:<13} {tree} {species} {diameter}, permit {permit}{status}: {affected_pct:.1} % of the root zone affected{class}")
     }
 
     fn json(&self) -> serde_json::Value {
         serde_json::json!({
-            "tree_id": self.tree, "species": self.species, "permit_id": self.permit,
+            "tree_id": self.tree, "species": self.species, "permit_id": self.permit, "permit_status": self.status,
             "finding": self.verdict.word(), "affected_pct": (self.affected_pct * 10_000.0).round() / 10_000.0,
             "heritage_class": self.class,
         })
@@ -235,6 +230,7 @@ fn named(screened: &Screened, permit: &str, row: &Row) -> Worst {
         species: visible(&tree.species),
         diameter,
         permit: visible(permit),
+        status: visible(&screened.results.permits[row.permit as usize].status),
         verdict: row.finding.verdict,
         affected_pct: affected_share(row) * 100.0,
         class: row.heritage_class.clone(),
