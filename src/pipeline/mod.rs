@@ -58,6 +58,7 @@ pub struct Screened {
 pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> {
     let mut timings = Timings::default();
     let rules = RuleSet::load(&settings.rules)?.with_heritage_size(settings.heritage_size_m);
+    check_inputs(settings)?;
     let mut staging = Staging::begin(&settings.out, settings.replace_files)?;
 
     let opened = timings.stage(progress, "read", "works", None, || open_works(settings))?;
@@ -108,6 +109,14 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         staging.finish()
     })?;
     Ok(Screened { results, facts, timings })
+}
+
+/// Every input is there, before anything is read: a mistyped name costs no waiting.
+fn check_inputs(settings: &Settings) -> Result<()> {
+    for input in settings.trees.iter().chain(&settings.works) {
+        std::fs::metadata(&input.path).map_err(|error| Error::io(&input.path, "read", error))?;
+    }
+    Ok(())
 }
 
 /// The works of all files on one plane.

@@ -46,13 +46,13 @@ pub(super) fn read_works(open: &OpenWorks, file: u16, spent: &mut Spent) -> Resu
             let source = SourceRef { file, row: record.row };
             let mut issues = Vec::new();
             let facts = open.plan.work_facts(record, source, &mut issues);
-            match open.plan.geometry(record) {
+            match open.plan.geometry(record).filter(|geometry| geometry.coords_count() > 0) {
                 Some(geometry) => {
                     raw.push(RawWork { facts, geometry: geometry.into_owned(), source });
                     spent.note(issues);
                 }
                 None => {
-                    let detail = "no geometry, or one that cannot be read; set aside".to_string();
+                    let detail = "no geometry, an empty one, or one that cannot be read; set aside".to_string();
                     spent.set_aside(issue(source, &facts.id, "empty-geometry", detail));
                 }
             }

@@ -16,10 +16,10 @@ use serde_json::Value;
 pub fn describe_crs(text: &str, origin: &str) -> Result<Crs> {
     super::gdal_errors::listen();
     let wanted =
-        canonical(text).ok_or_else(|| unknown(text, "it is neither a code, WKT, PROJJSON nor a +proj string"))?;
+        canonical(text).ok_or_else(|| unknown(origin, text, "it is neither a code, WKT, PROJJSON nor a +proj string"))?;
     let reference =
-        SpatialRef::from_definition(&wanted).map_err(|_| unknown(text, &super::gdal_errors::take_first()))?;
-    let mut crs = describe(&reference, origin).map_err(|what| unknown(text, &what))?;
+        SpatialRef::from_definition(&wanted).map_err(|_| unknown(origin, text, &super::gdal_errors::take_first()))?;
+    let mut crs = describe(&reference, origin).map_err(|what| unknown(origin, text, &what))?;
     // GDAL loses the code of this one on the way.
     if wanted == LONGITUDE_FIRST_WGS84 {
         crs.definition = wanted.clone();
@@ -59,10 +59,10 @@ pub(super) fn describe(reference: &SpatialRef, origin: &str) -> std::result::Res
     })
 }
 
-fn unknown(text: &str, why: &str) -> Error {
+fn unknown(origin: &str, text: &str, why: &str) -> Error {
     let short: String = text.trim().chars().take(80).collect();
     Error::Crs {
-        at: short.clone(),
+        at: origin.to_string(),
         what: format!(
             "not a CRS that can be used, got `{short}`{}; expected a code such as EPSG:26910, WKT or PROJJSON",
             if why.is_empty() { String::new() } else { format!(" ({why})") }
