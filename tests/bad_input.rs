@@ -1,12 +1,15 @@
 //! Inputs that cannot be used: one message that names the file, what is wrong and what to do; exit 1 or 2; nothing written;
 //! old results kept.
 
+#![allow(clippy::unwrap_used)]
+
 mod run;
 use run::{PLANE, command, screen};
 use std::path::Path;
 
 const TREES: &str = "id,x,y,dbh_cm\nT,1000,1000,80\n";
-const WORKS: &str = "permit_id,kind,wkt\nP,building,\"POLYGON ((1005 991, 1009 991, 1009 1009, 1005 1009, 1005 991))\"\n";
+const WORKS: &str =
+    "permit_id,kind,wkt\nP,building,\"POLYGON ((1005 991, 1009 991, 1009 1009, 1005 1009, 1005 991))\"\n";
 
 /// Files of a folder with their bytes.
 fn snapshot(folder: &Path) -> Vec<(String, Vec<u8>)> {
@@ -109,7 +112,13 @@ fn every_work_set_aside() {
 
 #[test]
 fn an_unbalanced_quote_is_found_where_it_began() {
-    refused("id,x,y,dbh_cm\nT,1000,1000,80\n\"U,1001,1001,80\nV,1002,1002,80\n", WORKS, &CRS, 1, &["trees.csv:3", "quote"]);
+    refused(
+        "id,x,y,dbh_cm\nT,1000,1000,80\n\"U,1001,1001,80\nV,1002,1002,80\n",
+        WORKS,
+        &CRS,
+        1,
+        &["trees.csv:3", "quote"],
+    );
 }
 
 #[test]

@@ -5,6 +5,8 @@
 //! the arithmetic plain the diameters are chosen so that r comes out round: 10 m needs 10 / 0.3048 = 32.8084 in, given in
 //! cm as 32.8084 x 2.54 = 83.33333 cm (r[m] = 12 x diameter[m], so 0.8333333 m -> 10 m).
 
+#![allow(clippy::unwrap_used)]
+
 mod run;
 use run::{number, screen};
 

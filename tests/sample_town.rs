@@ -1,5 +1,7 @@
 //! The sample town: expected tables, the same bytes for any number of threads, the same rows for any order of the trees.
 
+#![allow(clippy::unwrap_used)]
+
 mod run;
 use run::{command, table};
 use std::path::{Path, PathBuf};

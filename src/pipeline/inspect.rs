@@ -44,8 +44,10 @@ pub fn inspect(input: &InputName, role: Option<InspectedAs>, choices: &ReadingCh
     let opened = opened(input, role, choices).or_else(|error| {
         problems.push(error);
         // One thing that is missing must not hide another: look on as if the unit had been given.
-        let stand_in = ReadingChoices { diameter_unit: choices.diameter_unit.or(Some(LengthUnit::Inch)), ..choices.clone() };
+        let stand_in =
+            ReadingChoices { diameter_unit: choices.diameter_unit.or(Some(LengthUnit::Inch)), ..choices.clone() };
         opened(input, role, &stand_in)
+            .map(|(decisions, crs)| (decisions.into_iter().map(without_stand_in).collect(), crs))
     });
     let (decisions, crs) = match opened {
         Ok((decisions, crs)) => (decisions, Some(crs)),
@@ -61,6 +63,12 @@ pub fn inspect(input: &InputName, role: Option<InspectedAs>, choices: &ReadingCh
         None => Vec::new(),
     };
     Ok(Inspected { survey: found, role, decisions, crs, repeated_ids, problems })
+}
+
+/// The unit that stood in was nobody's decision.
+fn without_stand_in(decision: Decision) -> Decision {
+    let why = decision.why.replace("unit in: by --diameter-unit", "the unit is not stated");
+    Decision { why, ..decision }
 }
 
 /// The decisions and the CRS of a file, as a run would take them.

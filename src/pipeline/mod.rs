@@ -157,8 +157,10 @@ fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
     let mut operations = Vec::new();
     for (open, raw) in opened.iter().zip(raw) {
         let at = open.survey.input.display();
-        let (works, operation) = works::ground_works(raw, &at, &open.crs, &frame, &mut spent)?;
-        grounded.extend(works);
+        let operation = works::operation(&raw, &at, &open.crs, &frame)?;
+        if let Some(operation) = &operation {
+            grounded.extend(works::ground_works(raw, &at, operation, &mut spent)?);
+        }
         operations.push(operation);
     }
     if grounded.is_empty() {

@@ -83,42 +83,49 @@ pub(super) fn extent(raw: &[RawWork], crs: &Crs) -> Option<Rect<f64>> {
     points.bounding_rect()
 }
 
+/// A work on the ground, with what its file says of its permit.
+pub(super) struct GroundedWork {
+    facts: WorkFacts,
+    work: Work,
+    /// The issue of its repair, where it needed one.
+    repaired: Option<Issue>,
+}
+
+/// The operation that brings one file's works into the plane; `None` where the file has none.
+pub(super) fn operation(raw: &[RawWork], at: &str, crs: &Crs, frame: &Frame) -> Result<Option<Operation>> {
+    extent(raw, crs).map(|rect| frame.operation(at, crs, rect.center())).transpose()
+}
+
 /// Projects, repairs and draws out one file's works, in parallel; what fails is set aside.
 pub(super) fn ground_works(
     raw: Vec<RawWork>,
     at: &str,
-    crs: &Crs,
-    frame: &Frame,
+    operation: &Operation,
     spent: &mut Spent,
-) -> Result<(Vec<(WorkFacts, Work)>, Option<Operation>)> {
-    let Some(rect) = extent(&raw, crs) else { return Ok((Vec::new(), None)) };
-    let operation = frame.operation(at, crs, rect.center())?;
-    let grounded: Vec<Result<std::result::Result<(WorkFacts, Work, Option<Issue>), Issue>>> = raw
-        .into_par_iter()
-        .with_min_len(256)
-        .map_init(
-            || Projector::new(&operation),
-            |projector, raw| match projector {
-                Ok(projector) => Ok(ground(raw, projector)),
-                Err(error) => Err(Error::Crs { at: at.to_string(), what: error.to_string(), hint: String::new() }),
-            },
-        )
-        .collect();
+) -> Result<Vec<GroundedWork>> {
+    let one = |projector: &mut Result<Projector>, raw: RawWork| match projector {
+        Ok(projector) => Ok(ground(raw, projector)),
+        Err(error) => Err(Error::Crs { at: at.to_string(), what: error.to_string(), hint: String::new() }),
+    };
+    let grounded: Vec<Result<GroundResult>> =
+        raw.into_par_iter().with_min_len(256).map_init(|| Projector::new(operation), one).collect();
     let mut works = Vec::with_capacity(grounded.len());
     for result in grounded {
         match result? {
-            Ok((facts, work, repaired)) => {
-                spent.note(repaired);
-                works.push((facts, work));
+            Ok(grounded) => {
+                spent.note(grounded.repaired.clone());
+                works.push(grounded);
             }
             Err(issue) => spent.set_aside(issue),
         }
     }
-    Ok((works, Some(operation)))
+    Ok(works)
 }
 
-/// One work on the ground, with the issue of its repair where it needed one.
-fn ground(raw: RawWork, projector: &Projector) -> std::result::Result<(WorkFacts, Work, Option<Issue>), Issue> {
+/// A grounded work, or why it is set aside.
+type GroundResult = std::result::Result<GroundedWork, Issue>;
+
+fn ground(raw: RawWork, projector: &Projector) -> GroundResult {
     let RawWork { facts, geometry, source } = raw;
     let refuse = |code, detail| issue(source, &facts.id, code, detail);
     let projected = projector
@@ -138,7 +145,7 @@ fn ground(raw: RawWork, projector: &Projector) -> std::result::Result<(WorkFacts
         margin_m: facts.margin_m,
         shape,
     };
-    Ok((facts, work, repaired))
+    Ok(GroundedWork { facts, work, repaired })
 }
 
 type Refused = (&'static str, String);
@@ -221,12 +228,15 @@ fn sorted_by_dimension(geometry: Geometry<f64>) -> std::result::Result<Dimension
 }
 
 /// Permits ordered by id, works by permit, id and source; the first stated status and date of a permit count.
-pub(super) fn assemble(mut works: Vec<(WorkFacts, Work)>) -> Assembled {
-    works.sort_by(|(fa, a), (fb, b)| (&fa.permit_id, &a.id, a.source).cmp(&(&fb.permit_id, &b.id, b.source)));
+pub(super) fn assemble(mut works: Vec<GroundedWork>) -> Assembled {
+    works.sort_by(|a, b| {
+        let key = (&a.facts.permit_id, &a.work.id, a.work.source);
+        key.cmp(&(&b.facts.permit_id, &b.work.id, b.work.source))
+    });
     let mut permits: Vec<Permit> = Vec::new();
     let mut numbers: BTreeMap<String, usize> = BTreeMap::new();
     let mut owned = Vec::with_capacity(works.len());
-    for (facts, mut work) in works {
+    for GroundedWork { facts, mut work, .. } in works {
         let number = *numbers.entry(facts.permit_id.clone()).or_insert_with(|| {
             permits.push(Permit {
                 id: facts.permit_id.clone(),

@@ -15,8 +15,8 @@ use serde_json::Value;
 /// The text is no CRS that PROJ knows, or it names a file or a web address.
 pub fn describe_crs(text: &str, origin: &str) -> Result<Crs> {
     super::gdal_errors::listen();
-    let wanted =
-        canonical(text).ok_or_else(|| unknown(origin, text, "it is neither a code, WKT, PROJJSON nor a +proj string"))?;
+    let wanted = canonical(text)
+        .ok_or_else(|| unknown(origin, text, "it is neither a code, WKT, PROJJSON nor a +proj string"))?;
     let reference =
         SpatialRef::from_definition(&wanted).map_err(|_| unknown(origin, text, &super::gdal_errors::take_first()))?;
     let mut crs = describe(&reference, origin).map_err(|what| unknown(origin, text, &what))?;

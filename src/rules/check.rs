@@ -313,7 +313,11 @@ impl Checker<'_> {
         let set = Effects::of(effects);
         let counted = match effects.as_slice() {
             [] => {
-                return Err(self.text.error(at, "`effects` is empty; expected at least one effect, or no such key", ""));
+                return Err(self.text.error(
+                    at,
+                    "`effects` is empty; expected at least one effect, or no such key",
+                    "",
+                ));
             }
             _ if set == Effects::COUNTED => Counted::All,
             _ if set.iter().count() == 1 => Counted::Effect(effects[0] as usize),

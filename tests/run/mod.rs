@@ -1,5 +1,5 @@
 //! Runs the built command on small inputs and reads its tables; shared by the tests of whole runs.
-#![allow(dead_code)]
+#![allow(dead_code, clippy::unwrap_used)]
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

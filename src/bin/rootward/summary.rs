@@ -94,8 +94,12 @@ impl<'a> Summary<'a> {
         }
         match self.not_assessed {
             0 => {}
-            1 => lines.push(format!("{bold}Not assessed: 1{plain} tree beside works has no usable diameter: measure it")),
-            many => lines.push(format!("{bold}Not assessed: {many}{plain} trees beside works have no usable diameter: measure them")),
+            1 => {
+                lines.push(format!("{bold}Not assessed: 1{plain} tree beside works has no usable diameter: measure it"))
+            }
+            many => lines.push(format!(
+                "{bold}Not assessed: {many}{plain} trees beside works have no usable diameter: measure them"
+            )),
         }
         lines.extend(self.records());
         lines.extend(self.said());
@@ -138,10 +142,7 @@ impl<'a> Summary<'a> {
             facts.inputs.iter().flat_map(|input| input.notes.iter().map(move |note| format!("{}: {note}", input.name)));
         // The default heritage size has its own line.
         let defaults = facts.defaults.iter().filter(|text| **text != facts.rules.heritage).cloned();
-        defaults
-            .chain(notes)
-            .map(|text| format!("Note                 {}", visible(&text)))
-            .collect()
+        defaults.chain(notes).map(|text| format!("Note                 {}", visible(&text))).collect()
     }
 
     /// The summary for machines.
@@ -177,7 +178,9 @@ impl Worst {
         let class = if self.class.starts_with("heritage-size") { String::new() } else { format!(" [{}]", self.class) };
         let Worst { tree, species, diameter, permit, affected_pct, .. } = self;
         let finding = self.verdict.word();
-        format!("  {finding:<13} {tree} {species} {diameter}, permit {permit}{status}: {affected_pct:.1} % of the root zone affected{class}")
+        format!(
+            "  {finding:<13} {tree} {species} {diameter}, permit {permit}{status}: {affected_pct:.1} % of the root zone affected{class}"
+        )
     }
 
     fn json(&self) -> serde_json::Value {
