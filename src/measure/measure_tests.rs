@@ -32,6 +32,7 @@ fn permits(works: &[Work]) -> Vec<Permit> {
             status: String::new(),
             date: String::new(),
             active: true,
+            works_set_aside: 0,
             works: owned(permit),
         })
         .collect()

@@ -5,7 +5,7 @@ use super::source::SourceRef;
 use geo::MultiPolygon;
 
 /// One application.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Permit {
     /// Its id; the file's name without ending for works without a permit column.
     pub id: String,
@@ -15,6 +15,8 @@ pub struct Permit {
     pub date: String,
     /// False where the status says withdrawn, denied, refused or expired: left out of the cumulative measures only.
     pub active: bool,
+    /// Works of it that were set aside: what is measured of this permit is not all of it.
+    pub works_set_aside: u32,
     /// Indices of its works in the run's list of works, ascending.
     pub works: Vec<u32>,
 }

@@ -137,9 +137,9 @@ fn open_works(settings: &Settings) -> Result<Vec<OpenWorks>> {
 /// Reads all works, chooses the measuring plane from their extent, and brings them onto it.
 fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
     let mut spent = Spent::new(settings.trees.len() + settings.works.len());
-    let mut raw = Vec::new();
+    let (mut raw, mut lost) = (Vec::new(), Vec::new());
     for (number, open) in opened.iter().enumerate() {
-        raw.push(works::read_works(open, file_number(settings.trees.len() + number), &mut spent)?);
+        raw.push(works::read_works(open, file_number(settings.trees.len() + number), &mut spent, &mut lost)?);
     }
     let extents: Vec<_> = opened
         .iter()
@@ -159,14 +159,14 @@ fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
         let at = open.survey.input.display();
         let operation = works::operation(&raw, &at, &open.crs, &frame)?;
         if let Some(operation) = &operation {
-            grounded.extend(works::ground_works(raw, &at, operation, &mut spent)?);
+            grounded.extend(works::ground_works(raw, &at, operation, &mut spent, &mut lost)?);
         }
         operations.push(operation);
     }
     if grounded.is_empty() {
         return Err(no_works(settings, &spent));
     }
-    let Assembled { works, permits } = works::assemble(grounded);
+    let Assembled { works, permits } = works::assemble(grounded, &lost);
     for work in &works {
         spent.counts[work.source.file as usize].used += 1;
     }

@@ -116,7 +116,15 @@ impl TreeFile<'_> {
         };
         let place = match projector.forward(written.x, written.y) {
             Ok(place) => place,
-            Err(problem) => return pass.spent.set_aside(refused(place_code(problem), problem.to_string())),
+            Err(problem) => {
+                let exchanged = if written.y.abs() > 90.0 && written.x.abs() <= 90.0 {
+                    "; longitude and latitude look exchanged"
+                } else {
+                    ""
+                };
+                let detail = format!("the place {}, {} is {problem}{exchanged}", written.x, written.y);
+                return pass.spent.set_aside(refused(place_code(problem), detail));
+            }
         };
         let mut issues = Vec::new();
         let Some(tree) = self.open.plan.tree(record, source, place, &mut issues) else {

@@ -30,8 +30,13 @@ pub(super) struct Assembled {
     pub permits: Vec<Permit>,
 }
 
-/// Reads one file of works. What cannot be a work is set aside in `spent`.
-pub(super) fn read_works(open: &OpenWorks, file: u16, spent: &mut Spent) -> Result<Vec<RawWork>> {
+/// Reads one file of works. What cannot be a work is set aside in `spent`; what is known of its permit goes to `lost`.
+pub(super) fn read_works(
+    open: &OpenWorks,
+    file: u16,
+    spent: &mut Spent,
+    lost: &mut Vec<WorkFacts>,
+) -> Result<Vec<RawWork>> {
     let mut raw = Vec::new();
     for chunk in open.survey.chunks()? {
         chunk?.for_each(&mut |record| {
@@ -54,6 +59,7 @@ pub(super) fn read_works(open: &OpenWorks, file: u16, spent: &mut Spent) -> Resu
                 None => {
                     let detail = "no geometry, an empty one, or one that cannot be read; set aside".to_string();
                     spent.set_aside(issue(source, &facts.id, "empty-geometry", detail));
+                    lost.push(facts);
                 }
             }
         });
@@ -102,6 +108,7 @@ pub(super) fn ground_works(
     at: &str,
     operation: &Operation,
     spent: &mut Spent,
+    lost: &mut Vec<WorkFacts>,
 ) -> Result<Vec<GroundedWork>> {
     let one = |projector: &mut Result<Projector>, raw: RawWork| match projector {
         Ok(projector) => Ok(ground(raw, projector)),
@@ -116,23 +123,33 @@ pub(super) fn ground_works(
                 spent.note(grounded.repaired.clone());
                 works.push(grounded);
             }
-            Err(issue) => spent.set_aside(issue),
+            Err((facts, issue)) => {
+                spent.set_aside(issue);
+                lost.push(facts);
+            }
         }
     }
     Ok(works)
 }
 
-/// A grounded work, or why it is set aside.
-type GroundResult = std::result::Result<GroundedWork, Issue>;
+/// A grounded work, or what is known of it and why it is set aside.
+type GroundResult = std::result::Result<GroundedWork, (WorkFacts, Issue)>;
 
 fn ground(raw: RawWork, projector: &Projector) -> GroundResult {
     let RawWork { facts, geometry, source } = raw;
-    let refuse = |code, detail| issue(source, &facts.id, code, detail);
-    let projected = projector
+    let shaped = projector
         .geometry(&geometry)
-        .map_err(|problem| refuse(place_code(problem), format!("{problem}; set aside")))?;
-    let (shape, repaired) = drawn_out(projected, &facts).map_err(|(code, detail)| refuse(code, detail))?;
-    let repaired = repaired.map(|detail| Issue { outcome: Outcome::Used, ..refuse("polygon-repaired", detail) });
+        .map_err(|problem| (place_code(problem), format!("{problem}; set aside")))
+        .and_then(|projected| drawn_out(projected, &facts));
+    let (shape, repaired) = match shaped {
+        Ok(shaped) => shaped,
+        Err((code, detail)) => {
+            let issue = issue(source, &facts.id, code, detail);
+            return Err((facts, issue));
+        }
+    };
+    let repaired =
+        repaired.map(|detail| Issue { outcome: Outcome::Used, ..issue(source, &facts.id, "polygon-repaired", detail) });
     let work = Work {
         id: facts.id.clone(),
         source,
@@ -186,6 +203,7 @@ fn repaired(polygons: MultiPolygon<f64>) -> std::result::Result<(MultiPolygon<f6
     match repair(&polygons) {
         Repair::Valid(shape) => Ok((shape, None)),
         Repair::Repaired { shape, area_before_m2, area_after_m2, what } => {
+            let what = format!("{what} (place in the measuring CRS)");
             Ok((shape, Some(format!("{what}; area {area_before_m2:.4} m2 before, {area_after_m2:.4} m2 after"))))
         }
         Repair::Failed(what) => Err(("polygon-unrepairable", format!("{what}; set aside: mend it in the file"))),
@@ -228,36 +246,41 @@ fn sorted_by_dimension(geometry: Geometry<f64>) -> std::result::Result<Dimension
 }
 
 /// Permits ordered by id, works by permit, id and source; the first stated status and date of a permit count.
-pub(super) fn assemble(mut works: Vec<GroundedWork>) -> Assembled {
-    works.sort_by(|a, b| {
+///
+/// A permit whose works were all set aside stays, without works.
+pub(super) fn assemble(mut grounded: Vec<GroundedWork>, lost: &[WorkFacts]) -> Assembled {
+    grounded.sort_by(|a, b| {
         let key = (&a.facts.permit_id, &a.work.id, a.work.source);
         key.cmp(&(&b.facts.permit_id, &b.work.id, b.work.source))
     });
-    let mut permits: Vec<Permit> = Vec::new();
-    let mut numbers: BTreeMap<String, usize> = BTreeMap::new();
-    let mut owned = Vec::with_capacity(works.len());
-    for GroundedWork { facts, mut work, .. } in works {
-        let number = *numbers.entry(facts.permit_id.clone()).or_insert_with(|| {
-            permits.push(Permit {
-                id: facts.permit_id.clone(),
-                status: String::new(),
-                date: String::new(),
-                active: true,
-                works: Vec::new(),
-            });
-            permits.len() - 1
-        });
-        let permit = &mut permits[number];
+    let mut permits: BTreeMap<String, Permit> = BTreeMap::new();
+    for facts in grounded.iter().map(|one| &one.facts).chain(lost) {
+        let permit = permits.entry(facts.permit_id.clone()).or_default();
+        permit.id.clone_from(&facts.permit_id);
         take_first(&mut permit.status, &facts.permit_status);
         take_first(&mut permit.date, &facts.permit_date);
-        permit.works.push(u32::try_from(owned.len()).expect("fewer than 4 billion works fit in memory"));
-        work.permit = u32::try_from(number).expect("fewer permits than works");
-        owned.push(work);
     }
-    for permit in &mut permits {
-        permit.active = permit_is_active(&permit.status);
+    for facts in lost {
+        permits.entry(facts.permit_id.clone()).and_modify(|permit| permit.works_set_aside += 1);
     }
-    Assembled { works: owned, permits }
+    let mut permits: Vec<Permit> = permits.into_values().collect();
+    permits.iter_mut().for_each(|permit| permit.active = permit_is_active(&permit.status));
+    let works = owned(grounded, &mut permits);
+    Assembled { works, permits }
+}
+
+/// Gives every work its permit; both are ordered by permit id.
+fn owned(grounded: Vec<GroundedWork>, permits: &mut [Permit]) -> Vec<Work> {
+    let mut number = 0;
+    let mut works = Vec::with_capacity(grounded.len());
+    for GroundedWork { facts, work, .. } in grounded {
+        while permits[number].id != facts.permit_id {
+            number += 1;
+        }
+        permits[number].works.push(u32::try_from(works.len()).expect("fewer than 4 billion works fit in memory"));
+        works.push(Work { permit: u32::try_from(number).expect("fewer than 4 billion permits"), ..work });
+    }
+    works
 }
 
 fn take_first(kept: &mut String, offered: &str) {

@@ -278,7 +278,12 @@ pub const PERMITS: Table = Table {
             "yes/no",
             "`no` where the status says withdrawn, denied, refused or expired: left out of cumulative.csv only",
         ),
-        c("works", "count", "its works"),
+        c("works", "count", "its works that were measured"),
+        c(
+            "works_set_aside",
+            "count",
+            "its works that could not be used, listed in set_aside.csv: the permit does more than was measured",
+        ),
         c("trees_in_reach", "count", "its rows in overlaps.csv"),
         c("trunk_in_work", "count", "trees with this finding"),
         c("major", "count", "trees with this finding"),

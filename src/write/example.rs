@@ -130,10 +130,11 @@ pub fn results() -> Results {
             status: "issued".into(),
             date: "2031-05-02".into(),
             active: true,
+            works_set_aside: 1,
             works: vec![0, 1],
         },
-        Permit { id: "P-2".into(), status: String::new(), date: String::new(), active: true, works: vec![2] },
-        Permit { id: "P-9".into(), status: "withdrawn".into(), date: String::new(), active: false, works: vec![] },
+        Permit { id: "P-2".into(), active: true, works: vec![2], ..Permit::default() },
+        Permit { id: "P-9".into(), status: "withdrawn".into(), ..Permit::default() },
     ];
     let works = vec![
         work("W-1", 0, 1, "trench", true, ((2.5, -30.0), (3.1, 30.0))),

@@ -106,6 +106,7 @@ fn permit_row(sheet: &mut Sheet, view: &View, of: &PermitView) {
     sheet.text("date", &permit.date);
     sheet.yes_no("active", permit.active);
     sheet.whole("works", of.works);
+    sheet.whole("works_set_aside", u64::from(permit.works_set_aside));
     sheet.whole("trees_in_reach", rows.len() as u64);
     for verdict in [
         Verdict::TrunkInWork,
