@@ -1,18 +1,23 @@
 //! Turns lines and points into ground: lines drawn out to their full width, points to a radius, polygons by a margin.
 //!
 //! A line becomes one rectangle per segment, one sector on the outer side of each bend and a half disc at each end, united around a local
-//! origin. Pieces that meet share the same points, so that rounding opens no gap between them. Arcs enclose exactly their true area and stay within a millimetre of the true arc.
+//! origin. Pieces that meet share the same points, so that rounding opens no gap between them. Arcs enclose exactly their true
+//! area and stay within a millimetre of the true arc; bends of less than half a millimetre are drawn straight.
 
 use super::arc::{circle, sector};
 use super::edge::{angle, length};
 use super::repair::is_a_place;
 use super::union::{local_origin, union, unite_around};
 use geo::orient::{Direction, Orient};
-use geo::{BoundingRect, Coord, LineString, MapCoords, MultiLineString, MultiPolygon, Polygon};
+use geo::{BoundingRect, Coord, LineString, MapCoords, MultiLineString, MultiPolygon, Polygon, Simplify};
 use std::f64::consts::PI;
 
 /// The departure of a chord from its arc that decides the number of steps, metres; the outward one is smaller.
 const SAGITTA_M: f64 = 0.000_5;
+
+/// Bends that leave the straight line by less than this are drawn straight, metres: the jitter of a recorded track would
+/// otherwise cost a piece for every point.
+const JITTER_M: f64 = 0.000_5;
 
 /// A line drawn out to its full width, with round joins and ends, metres.
 ///
@@ -20,12 +25,12 @@ const SAGITTA_M: f64 = 0.000_5;
 /// A line whose points are all the same becomes a disc of that width.
 pub fn draw_out_line(line: &LineString<f64>, full_width_m: f64) -> MultiPolygon<f64> {
     let half_m = full_width_m / 2.0;
-    let mut points = line.0.clone();
-    points.dedup();
-    let refused = points.iter().any(|&point| !is_a_place(point));
-    if points.is_empty() || refused || !is_length(half_m) {
+    let refused = line.0.iter().any(|&point| !is_a_place(point));
+    if line.0.is_empty() || refused || !is_length(half_m) {
         return MultiPolygon(Vec::new());
     }
+    let mut points = line.simplify(JITTER_M).0;
+    points.dedup();
     if points.len() == 1 {
         return MultiPolygon(vec![draw_out_point(points[0], half_m)]);
     }

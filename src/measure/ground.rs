@@ -50,7 +50,7 @@ pub struct PermitGround {
     unions: Vec<PreparedArea>,
     /// All counted works.
     pub(super) all: Layer,
-    /// Counted works per effect, in the order of [`Effect::ALL`].
+    /// Works per effect, in the order of [`Effect::ALL`].
     pub(super) by_effect: [Layer; 6],
     /// Per effect set of the rule set.
     pub(super) by_set: Vec<Layer>,
@@ -64,7 +64,7 @@ pub struct PermitGround {
 pub struct Ground {
     works: Vec<PreparedArea>,
     facts: Vec<WorkFacts>,
-    pub(super) permits: Vec<PermitGround>,
+    permits: Vec<PermitGround>,
     pub(super) wants: Wants,
 }
 
@@ -83,13 +83,20 @@ impl Ground {
         Ground { works: prepared, facts, permits: grounds, wants }
     }
 
+    /// The ground of one permit.
+    pub fn permit(&self, permit: u32) -> &PermitGround {
+        &self.permits[permit as usize]
+    }
+
     pub(super) fn facts(&self, work: u32) -> WorkFacts {
         self.facts[work as usize]
     }
 
-    /// Distance to a work, or `None` where it is `within_m` away or more, or is a planting.
+    /// Distance to a work, or `None` where it is `within_m` away or more. Inside is always near enough.
     pub(super) fn distance_m(&self, work: u32, place: Coord<f64>, within_m: f64) -> Option<f64> {
-        self.works[work as usize].distance_m(place, within_m).filter(|&distance_m| distance_m < within_m)
+        self.works[work as usize]
+            .distance_m(place, within_m)
+            .filter(|&distance_m| distance_m < within_m || distance_m == 0.0)
     }
 
     /// How far a place inside a work is from the work's edge, metres; at most [`DEEP_INSIDE_M`].
@@ -141,7 +148,8 @@ impl PermitGround {
         let mut maker = LayerMaker { members, made: Vec::new(), unions: Vec::new() };
         let counted_by = |effects: Effects| move |m: &Member<'_>| m.counted() && m.effects.meets(effects);
         let all = maker.layer(|m| m.counted());
-        let by_effect = Effect::ALL.map(|effect| maker.layer(counted_by(Effects::of(&[effect]))));
+        // A deep bore does not count, but where it passes is told.
+        let by_effect = Effect::ALL.map(|effect| maker.layer(|m| m.effects.has(effect)));
         let by_set = wants.effect_sets.iter().map(|&set| maker.layer(counted_by(set))).collect();
         let severing = maker.layer(|m| m.severs);
         let other = maker.layer(|m| m.counted() && !m.severs);

@@ -38,6 +38,11 @@ fn permits(works: &[Work]) -> Vec<Permit> {
         .collect()
 }
 
+fn measured(works: &[Work], near: &[u32], radii: &[f64]) -> Option<Overlap> {
+    let ground = ground(works);
+    ground.measure(ground.permit(0), near, ORIGIN, radii, radii[0])
+}
+
 fn ground(works: &[Work]) -> Ground {
     let wants = Wants { effect_sets: vec![Effects::of(&[Effect::Cut, Effect::Fill])], severed_in_rings: false };
     Ground::prepare(works, &permits(works), wants)
@@ -51,7 +56,7 @@ fn effects_are_measured_apart_and_united_together() {
         work(0, &[Effect::Cut], true, square(1.0, -1.0, 3.0, 1.0)),
         work(0, &[Effect::Fill], false, square(2.0, -1.0, 4.0, 1.0)),
     ];
-    let overlap = ground(&works).measure(0, &[0, 1], ORIGIN, &[10.0, 2.0]).unwrap();
+    let overlap = measured(&works, &[0, 1], &[10.0, 2.0]).unwrap();
     let (zone, ring) = (&overlap.regions[0], &overlap.regions[1]);
     assert!((zone.effect_m2(Effect::Cut) - 4.0).abs() < 1e-9);
     assert!((zone.effect_m2(Effect::Fill) - 4.0).abs() < 1e-9);
@@ -69,16 +74,18 @@ fn nothing_in_the_zone_is_no_row_and_a_tie_goes_to_the_first_work() {
         work(0, &[Effect::Fill], false, square(3.0, -1.0, 4.0, 1.0)),
         work(0, &[Effect::Fill], false, square(-4.0, -1.0, -3.0, 1.0)),
     ];
-    let ground = ground(&works);
-    assert!(ground.measure(0, &[0, 1], ORIGIN, &[3.0]).is_none());
-    assert_eq!(ground.measure(0, &[0, 1], ORIGIN, &[5.0]).unwrap().nearest_work, 0);
+    assert!(measured(&works, &[0, 1], &[3.0]).is_none());
+    assert_eq!(measured(&works, &[0, 1], &[5.0]).unwrap().nearest_work, 0);
 }
 
 #[test]
 fn a_deep_bore_alone_makes_a_row_without_overlap() {
     let works = [work(0, &[Effect::Bore], false, square(1.0, -9.0, 1.3, 9.0))];
-    let overlap = ground(&works).measure(0, &[0], ORIGIN, &[5.0]).unwrap();
+    let overlap = measured(&works, &[0], &[5.0, 2.0]).unwrap();
     assert_eq!(overlap.regions[0].overlap_m2, 0.0);
+    // Between x = 1 and x = 1.3 within the circles of 5 m and 2 m.
+    assert!((overlap.regions[0].effect_m2(Effect::Bore) - 2.918).abs() < 0.01, "{:?}", overlap.regions[0]);
+    assert!((overlap.regions[1].effect_m2(Effect::Bore) - 0.983).abs() < 0.01, "{:?}", overlap.regions[1]);
     assert_eq!(overlap.distance_m, 1.0);
     assert!(overlap.trunk_distance_m.is_infinite());
 }
@@ -100,8 +107,10 @@ fn permits_together_are_measured_as_one_permit_would_be() {
     let apart: Vec<Work> =
         (0..).zip(&shapes).map(|(i, shape)| work(i, &[Effect::Cut], i == 1, shape.clone())).collect();
     let as_one: Vec<Work> = apart.iter().map(|work| Work { permit: 0, ..work.clone() }).collect();
-    let together = ground(&apart).measure_together(&apart, &[0, 1], ORIGIN, &[10.0, 5.0]).unwrap();
-    let one = ground(&as_one).measure(0, &[0, 1], ORIGIN, &[10.0, 5.0]).unwrap();
+    let ground = ground(&apart);
+    let united = ground.unite(&apart, &[0, 1], ORIGIN, 10.0);
+    let together = ground.measure(&united, &[0, 1], ORIGIN, &[10.0, 5.0], 10.0).unwrap();
+    let one = measured(&as_one, &[0, 1], &[10.0, 5.0]).unwrap();
     for (a, b) in together.regions.iter().zip(&one.regions) {
         assert!((a.overlap_m2 - b.overlap_m2).abs() < 1e-5, "{} {}", a.overlap_m2, b.overlap_m2);
         assert!((a.severed_m2 - b.severed_m2).abs() < 1e-5);
@@ -117,6 +126,6 @@ fn a_trunk_inside_works_is_as_deep_as_in_the_deepest() {
         work(0, &[Effect::Cut], true, square(-2.0, -5.0, 5.0, 5.0)),
         work(0, &[Effect::Fill], false, square(-1.0, -5.0, 5.0, 5.0)),
     ];
-    let overlap = ground(&works).measure(0, &[0, 1], ORIGIN, &[10.0]).unwrap();
+    let overlap = measured(&works, &[0, 1], &[10.0]).unwrap();
     assert_eq!((overlap.distance_m, overlap.trunk_distance_m), (0.0, -2.0));
 }

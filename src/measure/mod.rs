@@ -1,17 +1,17 @@
 //! **measure**: candidates -> overlaps: pure arithmetic on prepared ground, no judgement and no rounding.
 //!
 //! [`Ground`] holds every permit's works, united by effect; [`Ground::measure`] takes one place, the radii of a zone and its
-//! rings, and one permit, and gives an [`Overlap`]. The same code measures several permits together (see [`together`]).
+//! rings, and one permit, and gives an [`Overlap`]. The same code measures several permits together (see [`Ground::unite`]).
 
 mod ground;
 mod regions;
-pub mod together;
+mod together;
 
 #[cfg(test)]
 #[path = "measure_tests.rs"]
 mod tests;
 
-pub use ground::{Ground, Wants};
+pub use ground::{Ground, PermitGround, Wants};
 
 use crate::model::overlap::Overlap;
 use geo::Coord;
@@ -20,25 +20,39 @@ use geo::Coord;
 pub type Radii<'a> = &'a [f64];
 
 impl Ground {
-    /// Measures one permit at one place.
+    /// Measures one permit, or several united by [`Ground::unite`], at one place.
     ///
-    /// `near` lists candidate works of that permit, ascending; works further than the zone's radius do no harm.
-    /// `None` where no work in question comes nearer than the zone's radius.
-    pub fn measure(&self, permit: u32, near: &[u32], place: Coord<f64>, radii: Radii<'_>) -> Option<Overlap> {
-        let mut overlap = self.distances(near, place, *radii.first()?)?;
-        overlap.regions = regions::measure(self, &self.permits[permit as usize], &overlap, place, radii);
+    /// `near` lists candidate works of `united`, ascending; works further away do no harm. `None` where no work in question comes
+    /// nearer than `reach_m`: the zone's radius, or the trunk's where that is greater.
+    pub fn measure(
+        &self,
+        united: &PermitGround,
+        near: &[u32],
+        place: Coord<f64>,
+        radii: Radii<'_>,
+        reach_m: f64,
+    ) -> Option<Overlap> {
+        let nearest = self.nearest(near, place, reach_m);
+        let closest_m = nearest.closest_m();
+        let mut overlap = nearest.overlap()?;
+        let circles = regions::Circles { ground: self, permit: united, place, closest_m };
+        overlap.regions = circles.measure(radii, overlap.severing_distance_m);
         Some(overlap)
     }
 
     /// Distances only, for a tree without a diameter: the nearest work in question within `within_m`.
     pub fn distances(&self, near: &[u32], place: Coord<f64>, within_m: f64) -> Option<Overlap> {
+        self.nearest(near, place, within_m).overlap()
+    }
+
+    fn nearest(&self, near: &[u32], place: Coord<f64>, within_m: f64) -> Nearest {
         let mut nearest = Nearest::default();
         for &work in near {
             if let Some(distance_m) = self.distance_m(work, place, within_m) {
                 nearest.take(self, work, distance_m, place);
             }
         }
-        nearest.overlap()
+        nearest
     }
 }
 
@@ -71,6 +85,12 @@ impl Nearest {
         if facts.severs {
             self.severing_m = self.severing_m.min(distance_m);
         }
+    }
+
+    /// Distance to the nearest work of any sort; infinite where there is none.
+    fn closest_m(&self) -> f64 {
+        let distance_m = |found: Option<(f64, u32)>| found.map_or(f64::INFINITY, |(distance_m, _)| distance_m);
+        distance_m(self.counted).min(distance_m(self.bore))
     }
 
     fn overlap(self) -> Option<Overlap> {

@@ -7,26 +7,31 @@
 use super::Radii;
 use super::ground::{Ground, Layer, PermitGround};
 use crate::geometry::severed::Sight;
-use crate::model::overlap::{Overlap, RegionAreas};
+use crate::model::overlap::RegionAreas;
 use geo::Coord;
 
-/// One [`RegionAreas`] per radius.
-pub(super) fn measure(
-    ground: &Ground,
-    permit: &PermitGround,
-    distances: &Overlap,
-    place: Coord<f64>,
-    radii: Radii<'_>,
-) -> Vec<RegionAreas> {
-    let measured = radii.iter().enumerate().map(|(number, &radius_m)| {
-        let circle = Circle { ground, permit, place, radius_m };
-        if distances.distance_m >= radius_m {
-            return circle.nothing();
-        }
-        let sever = number == 0 || ground.wants.severed_in_rings;
-        circle.areas(sever && distances.severing_distance_m < radius_m)
-    });
-    measured.collect()
+/// Circles around one trunk over the works of one permit, or of several united.
+pub(super) struct Circles<'a> {
+    pub ground: &'a Ground,
+    pub permit: &'a PermitGround,
+    pub place: Coord<f64>,
+    /// Distance to the nearest work of any sort: smaller circles hold nothing.
+    pub closest_m: f64,
+}
+
+impl Circles<'_> {
+    /// One [`RegionAreas`] per radius.
+    pub(super) fn measure(&self, radii: Radii<'_>, severing_distance_m: f64) -> Vec<RegionAreas> {
+        let one = |(number, &radius_m): (usize, &f64)| {
+            let circle = Circle { ground: self.ground, permit: self.permit, place: self.place, radius_m };
+            if self.closest_m >= radius_m {
+                return circle.nothing();
+            }
+            let sever = number == 0 || self.ground.wants.severed_in_rings;
+            circle.areas(sever && severing_distance_m < radius_m)
+        };
+        radii.iter().enumerate().map(one).collect()
+    }
 }
 
 /// One circle around the trunk and the works of one permit.

@@ -1,10 +1,7 @@
-//! Several permits together on one tree: the union of all their works near it, measured as one.
+//! Several permits together on one tree: the union of all their works near it, to be measured as one.
 
-use super::Radii;
 use super::ground::{Ground, Member, PermitGround};
-use super::regions;
 use crate::geometry::clip::clip_to_box;
-use crate::model::overlap::Overlap;
 use crate::model::work::Work;
 use geo::Coord;
 use std::borrow::Cow;
@@ -13,20 +10,10 @@ use std::borrow::Cow;
 const VERTICES_WORTH_CLIPPING: usize = 64;
 
 impl Ground {
-    /// Measures the given works as if they were one permit's. `near` in ascending order; see [`Ground::measure`].
-    pub fn measure_together(
-        &self,
-        works: &[Work],
-        near: &[u32],
-        place: Coord<f64>,
-        radii: Radii<'_>,
-    ) -> Option<Overlap> {
-        let radius_m = *radii.first()?;
-        let mut overlap = self.distances(near, place, radius_m)?;
-        let members: Vec<Member<'_>> = near.iter().map(|&work| neighbour(works, work, place, radius_m)).collect();
-        let united = PermitGround::unite(&members, &self.wants);
-        overlap.regions = regions::measure(self, &united, &overlap, place, radii);
-        Some(overlap)
+    /// Unites the given works as if they were one permit's, as far as circles of `reach_m` around the place can see.
+    pub fn unite(&self, works: &[Work], near: &[u32], place: Coord<f64>, reach_m: f64) -> PermitGround {
+        let members: Vec<Member<'_>> = near.iter().map(|&work| neighbour(works, work, place, reach_m)).collect();
+        PermitGround::unite(&members, &self.wants)
     }
 }
 

@@ -45,3 +45,32 @@ pub(super) fn corners(rect: Rect<f64>) -> [Coord<f64>; 5] {
     let (low, high) = (rect.min(), rect.max());
     [low, high, coord! { x: low.x, y: high.y }, coord! { x: high.x, y: low.y }, rect.center()]
 }
+
+/// Up to `most` of the places, those nearest to the middle (the median of x and of y) first: one stray place does not lead.
+pub(super) fn middle_first(mut places: Vec<Coord<f64>>, most: usize) -> Vec<Coord<f64>> {
+    places.retain(|place| place.x.is_finite() && place.y.is_finite());
+    let median = |pick: fn(&Coord<f64>) -> f64| {
+        let mut values: Vec<f64> = places.iter().map(pick).collect();
+        values.sort_by(f64::total_cmp);
+        values.get(values.len() / 2).copied().unwrap_or(0.0)
+    };
+    let middle = coord! { x: median(|place| place.x), y: median(|place| place.y) };
+    let off = |place: &Coord<f64>| (place.x - middle.x).hypot(place.y - middle.y);
+    places.sort_by(|a, b| off(a).total_cmp(&off(b)));
+    places.truncate(most);
+    places
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_stray_place_does_not_lead() {
+        let mut places: Vec<Coord<f64>> = (0..9).map(|i| coord! { x: 500.0 + f64::from(i), y: 40.0 }).collect();
+        places.insert(0, coord! { x: 1.0, y: 95.0 });
+        let first = middle_first(places, 3);
+        assert_eq!(first.len(), 3);
+        assert!(first.iter().all(|place| place.y == 40.0), "{first:?}");
+    }
+}

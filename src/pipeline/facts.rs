@@ -139,8 +139,8 @@ impl Input<'_> {
         // The format stands on its own, and a comma is what everyone expects.
         notes.retain(|note| note != survey.format.name() && note != "delimiter ,");
         notes.extend(self.notes.iter().cloned());
-        if self.crs.origin.contains("taken") {
-            notes.push(self.crs.origin.clone());
+        if self.crs.origin.contains("taken") || self.crs.origin.contains("not used") {
+            notes.push(format!("CRS {}: {}", self.crs.name, self.crs.origin));
         }
         InputFacts {
             role: self.role,

@@ -1,6 +1,6 @@
 //! The plane that everything is measured in, and the operations that lead into it and out of it.
 
-use super::extent::corners;
+use super::extent::{corners, middle_first};
 use crate::error::Result;
 use crate::model::crs::{Crs, CrsKind};
 use crate::projection::{
@@ -10,6 +10,9 @@ use crate::projection::{
 use crate::read::crs::describe_crs;
 use crate::settings::ReadingChoices;
 use geo::{Coord, Rect};
+
+/// Places of a file at which its operation is tried before the file is refused.
+const PLACES_TRIED: usize = 5;
 
 /// The measuring CRS and the way back to longitude and latitude.
 pub(super) struct Frame {
@@ -56,10 +59,19 @@ impl Frame {
         Ok(Frame { measuring, to_wgs84, centre_lonlat, area, accept_error_m })
     }
 
-    /// The operation from a file's CRS into the plane, settled at one of its points.
-    pub(super) fn operation(&self, at: &str, crs: &Crs, place: Coord<f64>) -> Result<Operation> {
-        let place = within_turn(place, crs);
-        resolve(at, crs, &self.measuring.crs, place.x_y(), Some(self.area), self.accept_error_m)
+    /// The operation from a file's CRS into the plane, settled at one of its places; `None` where there is none.
+    ///
+    /// Places in the middle are tried first, a few more where they fail: one bad record must not stop a whole file.
+    pub(super) fn operation(&self, at: &str, crs: &Crs, places: Vec<Coord<f64>>) -> Result<Option<Operation>> {
+        let mut first_error = None;
+        for place in middle_first(places, PLACES_TRIED) {
+            let place = within_turn(place, crs);
+            match resolve(at, crs, &self.measuring.crs, place.x_y(), Some(self.area), self.accept_error_m) {
+                Ok(operation) => return Ok(Some(operation)),
+                Err(error) => first_error = first_error.or(Some(error)),
+            }
+        }
+        first_error.map_or(Ok(None), Err)
     }
 }
 

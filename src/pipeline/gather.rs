@@ -4,11 +4,11 @@ use super::rows::Bench;
 use super::spent::Spent;
 use crate::issue::{Issue, Outcome};
 use crate::model::results::{Row, TogetherRow};
-use crate::model::tree::Tree;
+use crate::model::tree::{Stems, Tree};
 use crate::model::work::Permit;
-use geo::{Distance, Euclidean, Point};
+use geo::{Coord, Distance, Euclidean, Point};
 use rayon::prelude::*;
-use std::collections::HashSet;
+use std::collections::HashMap;
 
 /// Two rows of one id within this distance are one tree, metres.
 const SAME_PLACE_M: f64 = 0.1;
@@ -40,44 +40,90 @@ fn sort(kept: &mut [(Tree, Vec<Row>)]) {
 }
 
 /// A later row with the same id at the same place is set aside; at another place it is kept as `id (file:row)`.
+///
+/// Of two rows of one tree, one with a usable diameter goes before one without, whichever comes first.
 fn without_duplicates(sorted: Vec<(Tree, Vec<Row>)>, names: &[String], spent: &mut Spent) -> Vec<(Tree, Vec<Row>)> {
     let mut kept: Vec<(Tree, Vec<Row>)> = Vec::with_capacity(sorted.len());
-    // First of the trees with the id at hand: all after it bear the same written id.
-    let mut first = 0;
     let mut written = String::new();
-    let mut dropped = HashSet::new();
+    let mut first = String::new();
+    let mut places = Places::default();
     for (mut tree, rows) in sorted {
         if kept.is_empty() || tree.id != written {
-            first = kept.len();
             written.clone_from(&tree.id);
+            first = named(&tree, names);
+            places = Places::default();
+            places.put(tree.place, kept.len());
             kept.push((tree, rows));
             continue;
         }
-        let twin = kept[first..].iter().find(|(known, _)| near(known, &tree));
-        if let Some((known, _)) = twin {
-            let detail = format!(
-                "same id within {SAME_PLACE_M} m of {}; this later row is set aside: remove one of them",
-                named(known, names)
-            );
-            let counts = &mut spent.counts[tree.source.file as usize];
-            counts.used -= 1;
-            dropped.insert(tree.source);
-            spent.set_aside(duplicate(&tree, "duplicate-tree", detail));
+        if let Some(twin) = places.near(tree.place, &kept) {
+            let known = &mut kept[twin];
+            if unmeasured(&known.0) && !unmeasured(&tree) {
+                let detail = format!(
+                    "same id within {SAME_PLACE_M} m of {}, which has a diameter; this row without one is set aside",
+                    named(&tree, names)
+                );
+                tree.id.clone_from(&known.0.id);
+                let dropped = std::mem::replace(known, (tree, rows)).0;
+                drop_tree(&dropped, detail, spent);
+            } else {
+                let other = named(&known.0, names);
+                drop_tree(
+                    &tree,
+                    format!(
+                        "same id within {SAME_PLACE_M} m of {other}; this later row is set aside: remove one of them"
+                    ),
+                    spent,
+                );
+            }
             continue;
         }
-        let (other, this) = (named(&kept[first].0, names), named(&tree, names));
-        let detail = format!("{other} has this id at another place; both are kept, this one as `{written} ({this})`");
+        let this = named(&tree, names);
+        let detail = format!("{first} has this id at another place; both are kept, this one as `{written} ({this})`");
         spent.note([Issue { outcome: Outcome::Used, ..duplicate(&tree, "duplicate-id", detail) }]);
         tree.id = format!("{written} ({this})");
+        places.put(tree.place, kept.len());
         kept.push((tree, rows));
     }
-    // What else was noted of a dropped row no longer matters.
-    spent.issues.retain(|issue| issue.code == "duplicate-tree" || !dropped.contains(&issue.source));
     kept
 }
 
-fn near(a: &Tree, b: &Tree) -> bool {
-    Euclidean.distance(Point(a.place), Point(b.place)) <= SAME_PLACE_M
+fn unmeasured(tree: &Tree) -> bool {
+    matches!(tree.stems, Stems::Unknown(_))
+}
+
+/// Books a tree that was counted as used as set aside.
+fn drop_tree(tree: &Tree, detail: String, spent: &mut Spent) {
+    let counts = &mut spent.counts[tree.source.file as usize];
+    counts.used -= 1;
+    if unmeasured(tree) {
+        counts.without_diameter -= 1;
+    }
+    spent.set_aside(duplicate(tree, "duplicate-tree", detail));
+}
+
+/// The places of the trees of one id, in cells as wide as [`SAME_PLACE_M`], so that many rows of one id cost no more each.
+#[derive(Default)]
+struct Places {
+    cells: HashMap<(i64, i64), Vec<usize>>,
+}
+
+impl Places {
+    fn cell(place: Coord<f64>) -> (i64, i64) {
+        ((place.x / SAME_PLACE_M).floor() as i64, (place.y / SAME_PLACE_M).floor() as i64)
+    }
+
+    fn put(&mut self, place: Coord<f64>, number: usize) {
+        self.cells.entry(Places::cell(place)).or_default().push(number);
+    }
+
+    /// The first tree kept within [`SAME_PLACE_M`].
+    fn near(&self, place: Coord<f64>, kept: &[(Tree, Vec<Row>)]) -> Option<usize> {
+        let (column, row) = Places::cell(place);
+        let around = (-1..=1).flat_map(|dx| (-1..=1).map(move |dy| (column + dx, row + dy)));
+        let candidates = around.filter_map(|cell| self.cells.get(&cell)).flatten().copied();
+        candidates.filter(|&number| Euclidean.distance(Point(kept[number].0.place), Point(place)) <= SAME_PLACE_M).min()
+    }
 }
 
 fn named(tree: &Tree, names: &[String]) -> String {
@@ -98,14 +144,8 @@ pub(super) fn together(bench: &Bench<'_>, gathered: &Gathered, permits: &[Permit
 
 fn one_together(bench: &Bench<'_>, trees: &[Tree], alone: &[&Row]) -> Option<TogetherRow> {
     let permits: Vec<u32> = alone.iter().map(|row| row.permit).collect();
-    // The thickest end that any permit alone was judged at is the one to judge them together at.
-    let thickest = alone.iter().copied().max_by(|a, b| thickness_m(a).total_cmp(&thickness_m(b)))?;
-    let row = bench.together_row(&trees[thickest.tree as usize], &permits, thickest)?;
-    let row = Row { tree: thickest.tree, ..row };
+    let tree = alone[0].tree;
+    let row = Row { tree, ..bench.together_row(&trees[tree as usize], &permits)? };
     let at_risk_only_together = row.at_risk() && !alone.iter().any(|row| row.at_risk());
     Some(TogetherRow { permits, row, at_risk_only_together })
-}
-
-fn thickness_m(row: &Row) -> f64 {
-    row.diameter.used_m().unwrap_or(f64::NEG_INFINITY)
 }

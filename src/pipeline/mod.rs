@@ -94,7 +94,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
 
     let facts = Known { settings, rules: &rules, site: &site, trees: &opened }.facts();
     let Site { works, permits, frame, .. } = site;
-    spent.issues.sort_by(|a, b| (a.source, a.code, &a.detail).cmp(&(b.source, b.code, &b.detail)));
+    spent.settle();
     let results = Results {
         trees: gathered.trees,
         permits,
@@ -152,7 +152,11 @@ fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
     if extents.is_empty() {
         return Err(no_works(settings, &spent));
     }
-    let frame = Frame::choose(&extents, &settings.reading)?;
+    let frame = Frame::choose(&extents, &settings.reading).map_err(|error| {
+        let furthest =
+            opened.iter().zip(&raw).filter_map(|(open, raw)| works::furthest(raw, &open.survey.input.display()));
+        with_hint(error, &furthest.collect::<Vec<_>>())
+    })?;
     let mut grounded = Vec::new();
     let mut operations = Vec::new();
     for (open, raw) in opened.iter().zip(raw) {
@@ -177,8 +181,8 @@ fn open_trees(settings: &Settings, site: &Site) -> Result<Vec<(OpenTrees, Option
     let near = Some(site.frame.centre_lonlat);
     let opened = settings.trees.iter().map(|input| {
         let open = open::open_trees(input, &settings.reading, near)?;
-        let place = open.survey.sample.iter().find_map(|record| open.plan.place(record).ok());
-        let operation = place.map(|place| site.frame.operation(&input.display(), &open.crs, place)).transpose()?;
+        let places = open.survey.sample.iter().filter_map(|record| open.plan.place(record).ok()).collect();
+        let operation = site.frame.operation(&input.display(), &open.crs, places)?;
         Ok((open, operation))
     });
     opened.collect()
@@ -235,6 +239,14 @@ fn check_reach(pass: &TreePass, site: &Site, settings: &Settings) -> Result<()> 
         return Err(Error::input(names, what, hint));
     }
     Ok(())
+}
+
+/// The error with more to look at.
+fn with_hint(error: Error, more: &[String]) -> Error {
+    match error {
+        Error::Crs { at, what, hint } => Error::Crs { at, what, hint: format!("{hint}\n{}", more.join("\n")) },
+        other => other,
+    }
 }
 
 fn no_works(settings: &Settings, spent: &Spent) -> Error {

@@ -105,7 +105,11 @@ impl CrsChoice<'_> {
     fn choose(&self) -> Result<Crs> {
         let by_format = self.stated.filter(|crs| crs.origin.contains("RFC 7946"));
         if let Some(stated) = self.stated.filter(|_| by_format.is_none()) {
-            return self.usable(stated.clone());
+            let mut stated = stated.clone();
+            if let (name, Some(typed)) = self.flag {
+                stated.origin = format!("{}; {name} {typed} is not used", stated.origin);
+            }
+            return self.usable(stated);
         }
         if let (name, Some(typed)) = self.flag {
             return self.usable(describe_crs(typed, name)?);

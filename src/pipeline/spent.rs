@@ -2,7 +2,9 @@
 
 use crate::issue::{Issue, Outcome};
 use crate::model::results::Counts;
+use crate::model::source::SourceRef;
 use crate::projection::PointProblem;
+use std::collections::HashSet;
 
 /// Counts per file and all issues.
 #[derive(Debug, Clone, Default)]
@@ -30,6 +32,14 @@ impl Spent {
     /// Issues of records that are used all the same.
     pub(super) fn note(&mut self, issues: impl IntoIterator<Item = Issue>) {
         self.issues.extend(issues);
+    }
+
+    /// Closes the books: what else was noted of a record that is set aside no longer matters; issues in order.
+    pub(super) fn settle(&mut self) {
+        let set_aside: HashSet<SourceRef> =
+            self.issues.iter().filter(|issue| issue.outcome == Outcome::SetAside).map(|issue| issue.source).collect();
+        self.issues.retain(|issue| issue.outcome == Outcome::SetAside || !set_aside.contains(&issue.source));
+        self.issues.sort_by(|a, b| (a.source, a.code, &a.detail).cmp(&(b.source, b.code, &b.detail)));
     }
 
     /// Takes over another's books of the same files.

@@ -1,5 +1,6 @@
 //! Reads all works: raw records -> projected, repaired, drawn-out ground, owned by permits.
 
+use super::extent::middle_first;
 use super::frame::Frame;
 use super::open::OpenWorks;
 use super::spent::{Spent, place_code};
@@ -15,7 +16,7 @@ use crate::normalise::{WorkFacts, permit_is_active};
 use crate::projection::{Operation, Projector};
 use geo::{BoundingRect, Coord, CoordsIter, Geometry, MultiLineString, MultiPoint, MultiPolygon, Rect, coord};
 use rayon::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A work whose geometry is still in its file's CRS.
 pub(super) struct RawWork {
@@ -73,16 +74,21 @@ fn issue(source: SourceRef, id: &str, code: &'static str, detail: String) -> Iss
 
 /// The extent of a file's works in its own CRS; longitudes unwrapped around the first. `None` where there is no work.
 pub(super) fn extent(raw: &[RawWork], crs: &Crs) -> Option<Rect<f64>> {
-    let first = raw.iter().find_map(|work| work.geometry.coords_iter().next())?;
+    let first = middle_first(raw.iter().filter_map(|work| work.geometry.coords_iter().next()).collect(), 1);
+    let first = first.first()?;
     let unwrapped = |c: Coord<f64>| match crs.kind {
         CrsKind::Geographic => coord! { x: c.x - 360.0 * ((c.x - first.x) / 360.0).round(), y: c.y },
         _ => c,
     };
-    let finite = |c: &Coord<f64>| c.x.is_finite() && c.y.is_finite();
+    // What cannot be in the CRS is set aside when it is projected, and must not widen the extent.
+    let possible = |c: &Coord<f64>| {
+        let in_degrees = !matches!(crs.kind, CrsKind::Geographic) || (c.x.abs() <= 360.0 && c.y.abs() <= 90.0);
+        c.x.is_finite() && c.y.is_finite() && in_degrees
+    };
     let points: MultiPoint<f64> = raw
         .iter()
         .flat_map(|work| work.geometry.coords_iter())
-        .filter(finite)
+        .filter(possible)
         .map(unwrapped)
         .collect::<Vec<_>>()
         .into();
@@ -99,7 +105,18 @@ pub(super) struct GroundedWork {
 
 /// The operation that brings one file's works into the plane; `None` where the file has none.
 pub(super) fn operation(raw: &[RawWork], at: &str, crs: &Crs, frame: &Frame) -> Result<Option<Operation>> {
-    extent(raw, crs).map(|rect| frame.operation(at, crs, rect.center())).transpose()
+    frame.operation(at, crs, raw.iter().filter_map(|work| work.geometry.coords_iter().next()).collect())
+}
+
+/// Names the work of a file that lies furthest from the middle of them all.
+pub(super) fn furthest(raw: &[RawWork], at: &str) -> Option<String> {
+    let places: Vec<Coord<f64>> = raw.iter().filter_map(|work| work.geometry.coords_iter().next()).collect();
+    let middle = *middle_first(places, 1).first()?;
+    let off = |work: &RawWork| {
+        work.geometry.coords_iter().map(|c| (c.x - middle.x).hypot(c.y - middle.y)).fold(0.0, f64::max)
+    };
+    let work = raw.iter().max_by(|a, b| off(a).total_cmp(&off(b)))?;
+    Some(format!("furthest from the rest of {at}: row {}, work `{}`", work.source.row, work.facts.id))
 }
 
 /// Projects, repairs and draws out one file's works, in parallel; what fails is set aside.
@@ -245,8 +262,9 @@ fn sorted_by_dimension(geometry: Geometry<f64>) -> std::result::Result<Dimension
     }
 }
 
-/// Permits ordered by id, works by permit, id and source; the first stated status and date of a permit count.
+/// Permits ordered by id, works by permit, id and source; the first stated date of a permit counts.
 ///
+/// A permit whose works state different statuses keeps them all, and is active while one of them is.
 /// A permit whose works were all set aside stays, without works.
 pub(super) fn assemble(mut grounded: Vec<GroundedWork>, lost: &[WorkFacts]) -> Assembled {
     grounded.sort_by(|a, b| {
@@ -254,17 +272,26 @@ pub(super) fn assemble(mut grounded: Vec<GroundedWork>, lost: &[WorkFacts]) -> A
         key.cmp(&(&b.facts.permit_id, &b.work.id, b.work.source))
     });
     let mut permits: BTreeMap<String, Permit> = BTreeMap::new();
+    let mut statuses: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
     for facts in grounded.iter().map(|one| &one.facts).chain(lost) {
         let permit = permits.entry(facts.permit_id.clone()).or_default();
         permit.id.clone_from(&facts.permit_id);
-        take_first(&mut permit.status, &facts.permit_status);
-        take_first(&mut permit.date, &facts.permit_date);
+        if !facts.permit_status.is_empty() {
+            statuses.entry(facts.permit_id.clone()).or_default().insert(facts.permit_status.clone());
+        }
+        if permit.date.is_empty() {
+            permit.date.clone_from(&facts.permit_date);
+        }
     }
     for facts in lost {
         permits.entry(facts.permit_id.clone()).and_modify(|permit| permit.works_set_aside += 1);
     }
     let mut permits: Vec<Permit> = permits.into_values().collect();
-    permits.iter_mut().for_each(|permit| permit.active = permit_is_active(&permit.status));
+    for permit in &mut permits {
+        let stated = statuses.remove(&permit.id).unwrap_or_default();
+        permit.active = stated.is_empty() || stated.iter().any(|status| permit_is_active(status));
+        permit.status = stated.into_iter().collect::<Vec<_>>().join("; ");
+    }
     let works = owned(grounded, &mut permits);
     Assembled { works, permits }
 }
@@ -281,10 +308,4 @@ fn owned(grounded: Vec<GroundedWork>, permits: &mut [Permit]) -> Vec<Work> {
         works.push(Work { permit: u32::try_from(number).expect("fewer than 4 billion permits"), ..work });
     }
     works
-}
-
-fn take_first(kept: &mut String, offered: &str) {
-    if kept.is_empty() {
-        kept.push_str(offered);
-    }
 }

@@ -167,10 +167,10 @@ fn length_unit(text: &str) -> Result<LengthUnit, String> {
 
 fn metres(text: &str) -> Result<f64, String> {
     let number: f64 = text.parse().map_err(|_| "expected a number of metres".to_string())?;
-    if number.is_finite() && (0.0..=100_000.0).contains(&number) {
+    if number.is_finite() && (0.0..=1000.0).contains(&number) {
         Ok(number)
     } else {
-        Err("expected metres between 0 and 100,000".to_string())
+        Err("expected metres between 0 and 1,000".to_string())
     }
 }
 

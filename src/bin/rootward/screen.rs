@@ -6,6 +6,9 @@ use crate::progress::Screen;
 use crate::summary::Summary;
 use rootward::error::{Error, Result};
 use rootward::pipeline::{self, Screened};
+use std::fs::File;
+use std::io::Write;
+use std::path::Path;
 
 /// Runs the whole job and prints its summary.
 pub fn run(args: &ScreenArgs) -> Result<Exit> {
@@ -13,12 +16,16 @@ pub fn run(args: &ScreenArgs) -> Result<Exit> {
     if let Some(threads) = args.threads {
         set_threads(threads)?;
     }
+    // Opened before the run: a name that cannot be written must not be found out when the results are in place.
+    let timings = args.timings.as_deref().map(create).transpose()?;
     let screened = pipeline::screen(&settings, &Screen::new(args.quiet))?;
-    if let Some(path) = &args.timings {
-        write_timings(path, &screened)?;
-    }
     let summary = Summary::of(&screened, &settings.out);
-    exit::print(&if args.json { summary.json() } else { summary.text() })?;
+    let told = exit::print(&if args.json { summary.json() } else { summary.text() });
+    let timed = timings.map_or(Ok(()), |(path, file)| write_timings(path, file, &screened));
+    // The results are in place: what cannot be told of them any more is no failure of the run.
+    for error in [told.map(|_| ()), timed].into_iter().filter_map(Result::err) {
+        eprintln!("warning: the results are complete, but {error}");
+    }
     let found = summary.heritage_at_risk > 0 || summary.not_assessed > 0;
     Ok(if args.fail_at_risk && found { Exit::AtRisk } else { Exit::Done })
 }
@@ -34,10 +41,14 @@ fn set_threads(threads: usize) -> Result<()> {
         .map_err(|error| refuse(format!("--threads {threads}: {error}")))
 }
 
-fn write_timings(path: &std::path::Path, screened: &Screened) -> Result<()> {
+fn create(path: &Path) -> Result<(&Path, File)> {
+    File::create(path).map(|file| (path, file)).map_err(|error| Error::io(path, "write", error))
+}
+
+fn write_timings(path: &Path, mut file: File, screened: &Screened) -> Result<()> {
     let stages: serde_json::Map<String, serde_json::Value> =
         screened.timings.0.iter().map(|(stage, seconds)| ((*stage).to_string(), (*seconds).into())).collect();
     let text = serde_json::to_string_pretty(&serde_json::json!({ "seconds_by_stage": stages }))
         .map_err(|error| Error::io(path, "write", std::io::Error::other(error)))?;
-    std::fs::write(path, text + "\n").map_err(|error| Error::io(path, "write", error))
+    file.write_all((text + "\n").as_bytes()).map_err(|error| Error::io(path, "write", error))
 }
