@@ -121,7 +121,8 @@ fn canonical(text: &str) -> Option<String> {
     })
 }
 
-fn projjson(reference: &SpatialRef) -> std::result::Result<Value, String> {
+/// The CRS as PROJJSON.
+pub(super) fn projjson(reference: &SpatialRef) -> std::result::Result<Value, String> {
     let text = reference.to_projjson().map_err(|e| e.to_string())?;
     serde_json::from_str(&text).map_err(|e| e.to_string())
 }
@@ -196,6 +197,11 @@ fn is_degree(unit: &Value) -> bool {
         || unit["conversion_factor"]
             .as_f64()
             .is_some_and(|factor| (factor - std::f64::consts::PI / 180.0).abs() < 1e-14)
+}
+
+/// Whether a unit of PROJJSON is the metre.
+pub(super) fn is_metre(unit: &Value) -> bool {
+    unit == "metre" || unit["conversion_factor"] == 1.0
 }
 
 /// Metres per unit. The two feet are given their exact lengths: files carry them with 10 to 15 digits.

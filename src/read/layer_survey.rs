@@ -3,7 +3,7 @@
 use super::layer::{LayerPlan, LayerRows};
 use super::sample::Sampler;
 use super::shapefile::TableFacts;
-use super::{Format, Plan, Survey, archive, crs, delimited, file_set, gdal_errors, shapefile};
+use super::{Format, Plan, Survey, archive, crs, delimited, file_set, gdal_errors, mapinfo_crs, shapefile};
 use crate::error::{Error, Result};
 use crate::model::crs::Crs;
 use crate::model::record::RawRecord;
@@ -64,7 +64,7 @@ impl Description {
         let mut columns: Vec<String> = layer.defn().fields().map(|field| field.name()).collect();
         plan.id_column = id_column(source.format, &columns);
         columns.splice(0..0, plan.id_column.map(str::to_string));
-        let crs = layer_crs(&layer, notes);
+        let crs = layer_crs(&layer, source.format, notes);
         if let Some(encoding) = layer.metadata_item("SOURCE_ENCODING", "SHAPEFILE").filter(|name| !name.is_empty()) {
             notes.push(format!("encoding {encoding}"));
         }
@@ -236,8 +236,14 @@ fn id_column(format: Format, columns: &[String]) -> Option<&'static str> {
     (!columns.iter().any(|column| column.eq_ignore_ascii_case(name))).then_some(name)
 }
 
-fn layer_crs(layer: &Layer<'_>, notes: &mut Vec<String>) -> Option<Crs> {
-    let reference = layer.spatial_ref()?;
+fn layer_crs(layer: &Layer<'_>, format: Format, notes: &mut Vec<String>) -> Option<Crs> {
+    let mut reference = layer.spatial_ref()?;
+    if format == Format::MapInfoTab
+        && let Some(mended) = mapinfo_crs::with_offsets_in_its_unit(&reference)
+    {
+        notes.push("false easting and northing taken in the unit of the coordinates; GDAL reads metres".to_string());
+        reference = mended;
+    }
     let described = crs::describe(&reference, "in the file");
     gdal_errors::take();
     match described {

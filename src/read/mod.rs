@@ -21,6 +21,7 @@ mod geojson;
 mod json_scan;
 mod layer;
 mod layer_survey;
+mod mapinfo_crs;
 mod sample;
 mod shapefile;
 mod text;
