@@ -2,22 +2,22 @@
 //!
 //! A line becomes one rectangle per segment, one sector on the outer side of each bend and a half disc at each end, united around a local
 //! origin. Pieces that meet share the same points, so that rounding opens no gap between them. Arcs enclose exactly their true
-//! area and stay within a millimetre of the true arc; bends of less than half a millimetre are drawn straight.
+//! area and stay within a millimetre of the true arc; points within a millimetre of the one before are left out.
 
 use super::arc::{circle, sector};
 use super::edge::{angle, length};
 use super::repair::is_a_place;
 use super::union::{local_origin, union, unite_around};
 use geo::orient::{Direction, Orient};
-use geo::{BoundingRect, Coord, LineString, MapCoords, MultiLineString, MultiPolygon, Polygon, Simplify};
+use geo::{BoundingRect, Coord, LineString, MapCoords, MultiLineString, MultiPolygon, Polygon};
 use std::f64::consts::PI;
 
 /// The departure of a chord from its arc that decides the number of steps, metres; the outward one is smaller.
 const SAGITTA_M: f64 = 0.000_5;
 
-/// Bends that leave the straight line by less than this are drawn straight, metres: the jitter of a recorded track would
-/// otherwise cost a piece for every point.
-const JITTER_M: f64 = 0.000_5;
+/// Points nearer to the one before than this are left out, metres: the jitter of a recorded track would otherwise cost a piece
+/// for every point.
+const JITTER_M: f64 = 0.001;
 
 /// A line drawn out to its full width, with round joins and ends, metres.
 ///
@@ -29,12 +29,25 @@ pub fn draw_out_line(line: &LineString<f64>, full_width_m: f64) -> MultiPolygon<
     if line.0.is_empty() || refused || !is_length(half_m) {
         return MultiPolygon(Vec::new());
     }
-    let mut points = line.simplify(JITTER_M).0;
-    points.dedup();
+    let points = without_jitter(&line.0);
     if points.len() == 1 {
         return MultiPolygon(vec![draw_out_point(points[0], half_m)]);
     }
     unite_pieces(points, |points| line_pieces(points, half_m))
+}
+
+/// The points that lie at least [`JITTER_M`] from the one kept before; the ends always stay.
+fn without_jitter(points: &[Coord<f64>]) -> Vec<Coord<f64>> {
+    let mut kept: Vec<Coord<f64>> = Vec::with_capacity(points.len());
+    for &point in points {
+        if kept.last().is_none_or(|&last| (point.x - last.x).hypot(point.y - last.y) >= JITTER_M) {
+            kept.push(point);
+        }
+    }
+    if let (Some(last), Some(&end)) = (kept.last_mut(), points.last()) {
+        *last = end;
+    }
+    kept
 }
 
 /// Lines drawn out to their full width and united, metres.

@@ -15,7 +15,7 @@ pub const WARNINGS: &[(&str, &str)] = &[
     ),
     (
         "severed_exceeds",
-        "the overlap stays within a published share, but the part of the root zone behind the cut, the cut included, passes the same number",
+        "what the limit counts of the overlap stays within a published share, but the part of the root zone behind the cut, the cut included, passes the same number",
     ),
     ("verify_on_site", "whether the trunk meets the work depends on the error of the tree's place: measure on site"),
 ];

@@ -79,7 +79,7 @@ impl Known<'_> {
             crs: &open.crs,
             operation: operation.as_ref(),
         });
-        trees.chain(works).map(|input| input.facts()).collect()
+        trees.chain(works).map(|input| input.facts(self.settings.reading.diameter_unit)).collect()
     }
 
     fn settings(&self) -> Vec<(String, String)> {
@@ -122,7 +122,7 @@ struct Input<'a> {
 }
 
 impl Input<'_> {
-    fn facts(&self) -> InputFacts {
+    fn facts(&self, typed_unit: Option<LengthUnit>) -> InputFacts {
         let survey = self.survey;
         let files = survey.files.iter().map(|file| FileFacts {
             name: file.name.clone(),
@@ -139,6 +139,7 @@ impl Input<'_> {
         // The format stands on its own, and a comma is what everyone expects.
         notes.retain(|note| note != survey.format.name() && note != "delimiter ,");
         notes.extend(self.notes.iter().cloned());
+        notes.extend(self.unused_unit(typed_unit));
         if self.crs.origin.contains("taken") || self.crs.origin.contains("not used") {
             notes.push(format!("CRS {}: {}", self.crs.name, self.crs.origin));
         }
@@ -158,6 +159,12 @@ impl Input<'_> {
 }
 
 impl Input<'_> {
+    /// Says where a typed unit was not needed: a column that states its own goes before it.
+    fn unused_unit(&self, typed: Option<LengthUnit>) -> Option<String> {
+        let (typed, used) = (typed?, self.diameter_unit?);
+        (typed != used).then(|| format!("--diameter-unit {typed} is not used: the diameters are stated in {used}"))
+    }
+
     fn unit(&self, decision: &Decision) -> String {
         let measures_trunk = matches!(decision.role, "diameter" | "girth");
         self.diameter_unit.filter(|_| measures_trunk).map_or_else(String::new, |unit| unit.symbol().to_string())

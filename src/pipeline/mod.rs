@@ -21,6 +21,7 @@ pub use inspect::{Inspected, InspectedAs, inspect};
 use crate::error::{Error, Result};
 use crate::geometry::outline::{disc_outline, overlap_outline};
 use crate::index::WorkIndex;
+use crate::issue::{Issue, Outcome};
 use crate::measure::{Ground, Wants};
 use crate::model::results::Results;
 use crate::model::run_facts::RunFacts;
@@ -251,16 +252,21 @@ fn with_hint(error: Error, more: &[String]) -> Error {
 
 fn no_works(settings: &Settings, spent: &Spent) -> Error {
     let names = settings.works.iter().map(|input| input.display()).collect::<Vec<_>>().join(", ");
-    Error::input(names, all_set_aside("work", spent), "rootward inspect --as works shows what is read from each column")
+    Error::input(
+        names,
+        all_set_aside("work", spent),
+        "rootward inspect --as works shows what is read from each column; were --trees and --works exchanged?",
+    )
 }
 
 /// Says that every record was set aside, and the commonest reason with the first row it met.
 fn all_set_aside(what: &str, spent: &Spent) -> String {
-    let Some(first) = spent.issues.first() else { return format!("no {what} in the files; expected at least one") };
-    let same = spent.issues.iter().filter(|issue| issue.code == first.code).count();
+    let set_aside: Vec<&Issue> = spent.issues.iter().filter(|issue| issue.outcome == Outcome::SetAside).collect();
+    let Some(first) = set_aside.first() else { return format!("no {what} in the files; expected at least one") };
+    let same = set_aside.iter().filter(|issue| issue.code == first.code).count();
     format!(
         "no usable {what}: every record was set aside, {same} of {} as `{}` (first: row {}, {})",
-        spent.issues.len(),
+        set_aside.len(),
         first.code,
         first.source.row,
         first.detail

@@ -47,7 +47,7 @@ pub fn open_works(
     kinds: &Kinds,
     near: Option<(f64, f64)>,
 ) -> Result<OpenWorks> {
-    let survey = survey(input)?;
+    let survey = with_records(survey(input)?)?;
     let plan =
         decide_works(&input.display(), &survey.columns, &survey.sample, has_geometry(&survey.sample), choices, kinds)?;
     let places = survey.sample.iter().filter_map(|record| plan.geometry(record)?.coords_iter().next());
@@ -66,7 +66,7 @@ pub fn open_works(
 
 /// Opens one tree file; `near` is the centre of the works (longitude, latitude), where known.
 pub fn open_trees(input: &InputName, choices: &ReadingChoices, near: Option<(f64, f64)>) -> Result<OpenTrees> {
-    let survey = survey(input)?;
+    let survey = with_records(survey(input)?)?;
     let has_geometry = has_geometry(&survey.sample);
     let plan = decide_trees(&input.display(), &survey.columns, &survey.sample, has_geometry, choices)?;
     let places = survey.sample.iter().filter_map(|record| plan.place(record).ok());
@@ -81,6 +81,18 @@ pub fn open_trees(input: &InputName, choices: &ReadingChoices, near: Option<(f64
     }
     .choose()?;
     Ok(OpenTrees { survey, plan, crs })
+}
+
+/// A file without records says nothing about its columns; it gets a message of its own.
+fn with_records(survey: Survey) -> Result<Survey> {
+    match survey.rows {
+        0 => Err(Error::input(
+            survey.input.display(),
+            "no records, got a header or an empty collection only; expected at least one",
+            "",
+        )),
+        _ => Ok(survey),
+    }
 }
 
 /// Whether any sampled record carries a geometry of its own.

@@ -300,6 +300,11 @@ pub const PERMITS: Table = Table {
             "count",
             "trees whose finding changes with the error of their place or the rounding of their diameter",
         ),
+        c(
+            "cut_close_to_trunk",
+            "count",
+            "trees with the warning `qualified_arborist_before_cutting`, whatever their finding",
+        ),
         c("heritage_size", "count", "heritage-size trees in reach"),
         c("heritage_at_risk", "count", "heritage-size trees with the finding `major` or `trunk_in_work`"),
         c("worst_finding", "text", "the worst finding; empty where no tree is in reach"),

@@ -119,6 +119,7 @@ fn permit_row(sheet: &mut Sheet, view: &View, of: &PermitView) {
         sheet.whole(verdict.word(), with_verdict(rows, verdict));
     }
     sheet.whole("borderline", count(|row| !row.borderline.is_empty()));
+    sheet.whole("cut_close_to_trunk", count(|row| row.finding.warnings.contains(&"qualified_arborist_before_cutting")));
     sheet.whole("heritage_size", count(|row| !row.heritage_class.is_empty()));
     sheet.whole("heritage_at_risk", count(Row::at_risk));
     sheet.text("worst_finding", worst.map_or("", |row| row.finding.verdict.word()));

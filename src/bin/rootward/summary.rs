@@ -22,6 +22,8 @@ pub struct Summary<'a> {
     pub heritage_at_risk: usize,
     /// Trees not assessed beside works (each tree once).
     pub not_assessed: usize,
+    /// Trees with the warning of a severing cut close to the trunk (each tree once).
+    cut_close: usize,
     worst: Vec<Worst>,
     set_aside: BTreeMap<&'static str, usize>,
     repaired: BTreeMap<&'static str, usize>,
@@ -61,6 +63,7 @@ impl<'a> Summary<'a> {
             trees_by_verdict: worst_verdicts(results),
             heritage_at_risk: at_risk.len(),
             not_assessed: not_assessed.len(),
+            cut_close: cut_close(results),
             worst: worst(screened),
             set_aside: with_outcome(Outcome::SetAside),
             repaired: with_outcome(Outcome::Used),
@@ -101,8 +104,14 @@ impl<'a> Summary<'a> {
                 "{bold}Not assessed: {many}{plain} trees beside works have no usable diameter: measure them"
             )),
         }
+        if self.cut_close > 0 {
+            lines.push(format!(
+                "{bold}Cut close to the trunk: {}{plain} trees have a severing cut within 3 trunk diameters, whatever their finding: a qualified arborist before cutting (warnings in overlaps.csv)",
+                self.cut_close
+            ));
+        }
         lines.extend(self.records());
-        lines.extend(self.said());
+        lines.extend(self.said().into_iter().map(|text| format!("Note                 {text}")));
         lines.push(format!("Results              {}", self.out));
         lines.push("  open first         tables/heritage_at_risk.csv; layers/*.geojson in any GIS viewer".to_string());
         lines.push(
@@ -142,7 +151,7 @@ impl<'a> Summary<'a> {
             facts.inputs.iter().flat_map(|input| input.notes.iter().map(move |note| format!("{}: {note}", input.name)));
         // The default heritage size has its own line.
         let defaults = facts.defaults.iter().filter(|text| **text != facts.rules.heritage).cloned();
-        defaults.chain(notes).map(|text| format!("Note                 {}", visible(&text))).collect()
+        defaults.chain(notes).map(|text| visible(&text)).collect()
     }
 
     /// The summary for machines.
@@ -162,6 +171,10 @@ impl<'a> Summary<'a> {
             "trees_by_worst_finding": verdicts,
             "heritage_at_risk": self.heritage_at_risk,
             "not_assessed": self.not_assessed,
+            "cut_close_to_the_trunk": self.cut_close,
+            "heritage_size": self.screened.facts.rules.heritage,
+            "notes": self.said(),
+            "cautions": self.screened.facts.cautions,
             "worst": self.worst.iter().map(Worst::json).collect::<Vec<_>>(),
             "set_aside": self.set_aside,
             "used_with_a_remark": self.repaired,
@@ -198,6 +211,11 @@ fn rows_at_risk(results: &Results) -> impl Iterator<Item = (&str, &Row)> {
     let alone = alone.map(|row| (results.permits[row.permit as usize].id.as_str(), row));
     let together = results.together.iter().filter(|found| found.at_risk_only_together);
     alone.chain(together.map(|found| ("(together)", &found.row)))
+}
+
+fn cut_close(results: &Results) -> usize {
+    let warned = |row: &&Row| row.finding.warnings.contains(&"qualified_arborist_before_cutting");
+    results.rows.iter().filter(warned).map(|row| row.tree).collect::<BTreeSet<u32>>().len()
 }
 
 fn affected_share(row: &Row) -> f64 {
