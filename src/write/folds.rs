@@ -10,16 +10,14 @@ use geo::{Coord, LineString, MultiPolygon, Polygon};
 /// Filling anew makes new points, which are rounded as well; few polygons need it twice.
 const ROUNDS: usize = 4;
 
-/// The polygons without folds: those that have none come back as they are. A part thinner than the precision may vanish.
+/// The polygons of one shape without folds: where there are none they come back as they are. A part thinner than the precision may vanish.
 pub fn unfolded(polygons: Vec<Rings>) -> Vec<Rings> {
     let mut polygons = polygons;
     for _ in 0..ROUNDS {
-        if !polygons.iter().any(folds) {
+        if !folds(&polygons) {
             break;
         }
-        let filled =
-            polygons.iter().flat_map(|rings| if folds(rings) { filled_anew(rings) } else { vec![rings.clone()] });
-        let filled: Vec<Rings> = filled.collect();
+        let filled = filled_anew(&polygons);
         // What still touches itself is then what is allowed to: a hole that meets its shell in one point.
         if filled == polygons {
             break;
@@ -29,23 +27,17 @@ pub fn unfolded(polygons: Vec<Rings>) -> Vec<Rings> {
     polygons
 }
 
-/// Whether two edges of a polygon meet otherwise than as neighbours.
-fn folds(rings: &Rings) -> bool {
+/// Whether two edges of a shape meet otherwise than as neighbours; the polygons of one shape must not meet either.
+fn folds(polygons: &[Rings]) -> bool {
     let mut edges: Vec<Edge> = Vec::new();
-    for (ring, points) in rings.iter().enumerate() {
+    for (ring, points) in polygons.iter().flatten().enumerate() {
         let last = points.len() - 2;
-        edges.extend(points.windows(2).enumerate().map(|(at, ends)| Edge {
-            ring,
-            at,
-            last,
-            from: ends[0],
-            to: ends[1],
-        }));
+        let ends = points.windows(2).enumerate();
+        edges.extend(ends.map(|(at, ends)| Edge { ring, at, last, from: ends[0], to: ends[1] }));
     }
     edges.sort_unstable_by_key(Edge::west);
     edges.iter().enumerate().any(|(at, edge)| {
-        let reaching = edges[at + 1..].iter().take_while(|other| other.west() <= edge.east());
-        reaching.into_iter().any(|other| edge.meets(other))
+        edges[at + 1..].iter().take_while(|other| other.west() <= edge.east()).any(|other| edge.meets(other))
     })
 }
 
@@ -100,13 +92,13 @@ fn back_on_itself(first: Position, corner: Position, third: Position) -> bool {
 }
 
 /// Fills what the rings enclose, around their first place so that the overlay's grid is fine, and rounds it again.
-fn filled_anew(rings: &Rings) -> Vec<Rings> {
-    let origin = rings[0][0];
+fn filled_anew(polygons: &[Rings]) -> Vec<Rings> {
+    let Some(&origin) = polygons.iter().flatten().flatten().next() else { return Vec::new() };
     #[expect(clippy::cast_precision_loss, reason = "at most 3.6e9")]
     let local = |at: &Position| Coord { x: (at[0] - origin[0]) as f64, y: (at[1] - origin[1]) as f64 };
-    let mut lines = rings.iter().map(|ring| ring.iter().map(local).collect::<LineString<f64>>());
-    let Some(shell) = lines.next() else { return Vec::new() };
-    let folded = MultiPolygon::from(Polygon::new(shell, lines.collect()));
+    let line = |ring: &Vec<Position>| ring.iter().map(local).collect::<LineString<f64>>();
+    let polygon = |rings: &Rings| Some(Polygon::new(line(rings.first()?), rings[1..].iter().map(line).collect()));
+    let folded = MultiPolygon(polygons.iter().filter_map(polygon).collect());
     let nothing = MultiPolygon::<f64>(Vec::new());
     let filled = folded.boolean_op_with_fill_rule(&nothing, OpType::Union, FillRule::Positive);
     #[expect(clippy::cast_possible_truncation, reason = "within the box of the rings")]
