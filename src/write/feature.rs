@@ -3,6 +3,7 @@
 //! WGS 84, longitude first, 7 decimals, shells counter-clockwise, no `crs`.
 
 use super::antimeridian::push_cut;
+use super::folds::unfolded;
 use super::number::{push_fixed, push_whole};
 use super::position::{Rings, position, push_position, push_rings, rings};
 use crate::error::{Error, Result};
@@ -156,7 +157,7 @@ fn push_polygons(out: &mut Vec<u8>, polygons: &[Rings]) {
     }
 }
 
-/// The polygons in degrees, cut at the antimeridian, rounded.
+/// The polygons in degrees, cut at the antimeridian, rounded, without folds.
 fn drawn(polygons: MultiPolygon<f64>, degrees: &mut impl Iterator<Item = Coord<f64>>) -> Result<Vec<Rings>> {
     let mut parts = Vec::new();
     for polygon in polygons {
@@ -172,5 +173,5 @@ fn drawn(polygons: MultiPolygon<f64>, degrees: &mut impl Iterator<Item = Coord<f
         }
     }
     let rounded = parts.iter().map(rings).collect::<Option<Vec<_>>>().ok_or_else(bad_place)?;
-    Ok(rounded.into_iter().filter(|rings| !rings.is_empty()).collect())
+    Ok(unfolded(rounded.into_iter().filter(|rings| !rings.is_empty()).collect()))
 }

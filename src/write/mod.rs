@@ -15,6 +15,7 @@ mod antimeridian;
 mod chunks;
 mod feature;
 mod folder;
+mod folds;
 mod lock;
 mod measures;
 mod nearby;

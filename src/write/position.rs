@@ -21,23 +21,20 @@ pub fn position(degrees: Coord<f64>) -> Option<Position> {
     within.then(|| [(degrees.x * 1e7).round() as i64, (degrees.y * 1e7).round() as i64])
 }
 
-/// Rounds a ring, drops repeated positions, and turns it. Outer `None`: not longitudes and latitudes; inner `None`: nothing is
-/// left of it at this precision.
-#[expect(clippy::option_option, reason = "the two absences are different things, and are told apart at once")]
-fn ring(line: &LineString<f64>, counter_clockwise: bool) -> Option<Option<Vec<Position>>> {
-    let mut ring = line.0.iter().map(|&at| position(at)).collect::<Option<Vec<_>>>()?;
+/// Drops repeated positions and turns the ring; `None` where nothing is left of it at this precision.
+fn ring(mut ring: Vec<Position>, counter_clockwise: bool) -> Option<Vec<Position>> {
     ring.dedup();
     if ring.len() > 1 && ring.first() != ring.last() {
         ring.push(ring[0]);
     }
     let doubled_area = doubled_area(&ring);
     if ring.len() < 4 || doubled_area == 0 {
-        return Some(None);
+        return None;
     }
     if (doubled_area > 0) != counter_clockwise {
         ring.reverse();
     }
-    Some(Some(ring))
+    Some(ring)
 }
 
 /// Twice the signed area of a closed ring, positive where counter-clockwise.
@@ -47,12 +44,16 @@ fn doubled_area(ring: &[Position]) -> i128 {
 
 /// Rounds a polygon; empty where nothing of its shell is left. `None` where it is not in longitudes and latitudes.
 pub fn rings(polygon: &Polygon<f64>) -> Option<Rings> {
-    let Some(shell) = ring(polygon.exterior(), true)? else { return Some(Vec::new()) };
-    let mut rings = vec![shell];
-    for hole in polygon.interiors() {
-        rings.extend(ring(hole, false)?);
-    }
-    Some(rings)
+    let rounded = |line: &LineString<f64>| line.0.iter().map(|&at| position(at)).collect::<Option<Vec<_>>>();
+    let shell = rounded(polygon.exterior())?;
+    let holes = polygon.interiors().iter().map(rounded).collect::<Option<Vec<_>>>()?;
+    Some(rings_of(shell, holes))
+}
+
+/// The rings of rounded places: turned, without repeated positions; empty where nothing of the shell is left.
+pub fn rings_of(shell: Vec<Position>, holes: Vec<Vec<Position>>) -> Rings {
+    let Some(shell) = ring(shell, true) else { return Vec::new() };
+    std::iter::once(shell).chain(holes.into_iter().filter_map(|hole| ring(hole, false))).collect()
 }
 
 /// `[lon,lat]`
