@@ -1,9 +1,10 @@
 //! A diameter column and its sample -> unit, decimal mark and rounding step.
 //!
-//! The unit is stated or it is an error: nothing here guesses between inches and centimetres. What it does guess is what a lone
-//! comma means, from the whole column.
+//! The unit is stated or it is an error: nothing here guesses between inches and centimetres. What a lone comma means is decided in
+//! `decimal_comma`.
 
 use super::columns::{Columns, percent};
+use super::decimal_comma::{CommaReading, read_comma};
 use super::diameter::{DiameterCell, DiameterReading, parse_diameter};
 use super::number::{parse_quantity, parse_unit};
 use crate::error::{Error, Result};
@@ -56,14 +57,18 @@ pub fn decide_diameter(
     columns: &mut Columns,
     sample: &[RawRecord],
     flag: Option<LengthUnit>,
+    notes: &mut Vec<String>,
 ) -> Result<Option<DiameterPlan>> {
     let Some(column) = columns.column(role) else { return Ok(None) };
     let girth = role == "girth";
     let cells: Vec<&str> =
         sample.iter().map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
-    let decimal_comma = uses_decimal_comma(&cells, sample);
     let unit_column = columns.column("diameter_unit");
-    let unit = match stated_unit(columns, role, flag, unit_column) {
+    let stated = stated_unit(columns, role, flag, unit_column);
+    let metres = stated.as_ref().map(|(unit, _)| if girth { unit.metres() / PI } else { unit.metres() });
+    let comma = read_comma(&cells, column, columns, sample, metres);
+    let decimal_comma = matches!(comma, CommaReading::Decimal(_));
+    let unit = match stated {
         Some((unit, why)) => {
             columns.add_why(role, &format!("unit {unit}: {why}"));
             Some(unit)
@@ -78,8 +83,17 @@ pub fn decide_diameter(
             None
         }
     };
-    if decimal_comma {
-        columns.add_why(role, "a lone comma is a decimal comma");
+    match comma {
+        CommaReading::None => {}
+        CommaReading::Decimal(why) => columns.add_why(role, &format!("a lone comma is a decimal comma: {why}")),
+        CommaReading::Stems { example: (first, second), why } => {
+            columns.add_why(role, &format!("a lone comma parts two stems: {why}"));
+            notes.push(format!(
+                "`{first},{second}` in column {} is read as stems of {first} and {second}: {why}; where one stem of {first}.{second} is \
+                 meant, write it with a decimal point",
+                columns.name(role)
+            ));
+        }
     }
     let reading = DiameterReading { unit, girth, decimal_comma };
     let steps = RoundingSteps::of(&cells, decimal_comma);
@@ -182,42 +196,6 @@ fn plausible(cells: &[&str], reading: DiameterReading) -> Option<(f64, f64)> {
     // No row at all is thin enough: the median is beyond every trunk.
     let median_m = known_m.get(known_m.len() / 2).copied().unwrap_or(super::diameter::LARGEST_M);
     Some((fit as f64 / rows as f64, median_m))
-}
-
-/// Whether `12,5` is a number or two stems, from the column; where that leaves it open, from the other columns of the sample.
-pub fn uses_decimal_comma(cells: &[&str], sample: &[RawRecord]) -> bool {
-    let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
-    let lone = |cell: &&&str, mark: char| {
-        cell.trim().split_once(mark).is_some_and(|(whole, rest)| digits(whole) && digits(rest))
-    };
-    let commas = cells.iter().filter(|cell| lone(cell, ',')).count();
-    if commas == 0 {
-        // `12,5;8,0` alone: the semicolon parts, so the comma cannot.
-        return false;
-    }
-    let points = cells.iter().filter(|cell| cell.contains('.') && !cell.contains(',')).count();
-    let lists = cells.iter().filter(|cell| cell.split(',').count() > 2 && !cell.contains(", ")).count();
-    if points > 0 || lists > 0 {
-        return false;
-    }
-    // Most trees have one stem: where most cells have a comma, it is no list.
-    commas * 2 >= cells.len()
-        || cells.iter().any(|cell| cell.starts_with("0,"))
-        || another_column_has_decimal_commas(sample)
-}
-
-fn another_column_has_decimal_commas(sample: &[RawRecord]) -> bool {
-    let columns = sample.first().map_or(0, RawRecord::len);
-    (0..columns).any(|column| {
-        let filled: Vec<&str> =
-            sample.iter().take(200).map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
-        let with_many_digits = |cell: &&&str| {
-            cell.trim_start_matches('-').split_once(',').is_some_and(|(whole, fraction)| {
-                fraction.len() > 3 && whole.bytes().chain(fraction.bytes()).all(|b| b.is_ascii_digit())
-            })
-        };
-        !filled.is_empty() && filled.iter().filter(with_many_digits).count() * 10 >= filled.len() * 8
-    })
 }
 
 /// To which steps the numbers of a column are rounded, in the column's unit.

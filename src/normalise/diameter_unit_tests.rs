@@ -7,7 +7,7 @@ fn decide(column: &str, cells: &[&str], role: &'static str, flag: Option<LengthU
     let sample: Vec<RawRecord> = cells.iter().enumerate().map(|(at, cell)| record(at as u64 + 1, &[cell])).collect();
     let mut columns =
         Columns::decide("trees.csv", "--tree-columns", TREE_ROLES, &[column.to_string()], &sample, &BTreeMap::new())?;
-    decide_diameter("trees.csv", role, &mut columns, &sample, flag)
+    decide_diameter("trees.csv", role, &mut columns, &sample, flag, &mut Vec::new())
 }
 
 #[test]
@@ -41,7 +41,7 @@ fn units_in_cells_and_in_their_own_column() {
     let names = ["dbh".to_string(), "dbh_unit".to_string()];
     let mut columns =
         Columns::decide("trees.csv", "--tree-columns", TREE_ROLES, &names, &sample, &BTreeMap::new()).unwrap();
-    let plan = decide_diameter("trees.csv", "diameter", &mut columns, &sample, None).unwrap().unwrap();
+    let plan = decide_diameter("trees.csv", "diameter", &mut columns, &sample, None, &mut Vec::new()).unwrap().unwrap();
     assert_eq!(plan.read(&sample[1]), DiameterCell::Stems(vec![0.3]));
     assert_eq!(plan.read(&sample[0]), DiameterCell::Stems(vec![12.0 * 0.0254]));
 }
@@ -49,24 +49,6 @@ fn units_in_cells_and_in_their_own_column() {
 #[test]
 fn an_empty_column_needs_no_unit() {
     assert!(decide("dbh", &["", "", "n/a"], "diameter", None).is_ok());
-}
-
-#[test]
-fn decimal_commas_are_seen_from_the_column() {
-    let cases: &[(&[&str], bool)] = &[
-        (&["12,5", "8,0", "30,2", "7"], true),
-        (&["12,8", "14", "9", "30", "7"], false),
-        (&["12,8,6", "14,2", "9"], false),
-        (&["12,8", "14.5", "9"], false),
-        (&["0,25", "1", "2", "3", "4"], true),
-        (&["14", "9"], false),
-    ];
-    for (cells, comma) in cases {
-        assert_eq!(uses_decimal_comma(cells, &[]), *comma, "{cells:?}");
-    }
-    // One list-like cell among whole numbers is a decimal where the coordinates have decimal commas.
-    let sample = [record(1, &["13,404954"]), record(2, &["13,404955"])];
-    assert!(uses_decimal_comma(&["12,5", "14", "9", "30"], &sample));
 }
 
 /// Half a step: whole numbers are right to half a unit, one decimal to 0.05, fives to 2.5.

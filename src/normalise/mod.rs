@@ -7,6 +7,7 @@
 
 pub mod column_names;
 pub mod columns;
+mod decimal_comma;
 pub mod diameter;
 mod diameter_text;
 pub mod diameter_unit;

@@ -123,11 +123,11 @@ pub fn decide_trees(
         ));
     }
     let (first, second) = choose_diameter(at, &mut decided, columns, sample)?;
+    let mut notes = Vec::new();
     let diameter = match first {
-        Some(role) => decide_diameter(at, role, &mut decided, sample, choices.diameter_unit)?,
+        Some(role) => decide_diameter(at, role, &mut decided, sample, choices.diameter_unit, &mut notes)?,
         None => None,
     };
-    let mut notes = Vec::new();
     let second_diameter = second.and_then(|role| optional_diameter(role, &mut decided, sample, None, &mut notes));
     let flag_or_same = choices.diameter_unit.or(diameter.as_ref().and_then(|plan| plan.reading.unit));
     let root_crown = optional_diameter("root_crown_diameter", &mut decided, sample, flag_or_same, &mut notes);
@@ -201,7 +201,7 @@ fn optional_diameter(
     unit: Option<LengthUnit>,
     notes: &mut Vec<String>,
 ) -> Option<DiameterPlan> {
-    decide_diameter("", role, columns, sample, unit).unwrap_or_else(|_| {
+    decide_diameter("", role, columns, sample, unit, notes).unwrap_or_else(|_| {
         let name = columns.name(role).to_string();
         let note = format!("column `{name}` is not used for {role}: it states no unit ({FLAG} {role}={name}:cm)");
         columns.drop_column(role, &note);
@@ -278,7 +278,7 @@ impl TreePlan {
         self.columns.decisions()
     }
 
-    /// What a reader of the summary should know: columns that were left out for want of a unit.
+    /// What a reader of the summary should know: columns left out for want of a unit, commas that may mean two things.
     pub fn notes(&self) -> &[String] {
         &self.notes
     }

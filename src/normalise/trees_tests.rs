@@ -169,6 +169,21 @@ fn crowns() {
 }
 
 #[test]
+fn a_comma_that_may_mean_two_things_parts_stems_and_is_noted() {
+    let columns = names(&["dbh_in", "lon", "lat"]);
+    let sample: Vec<RawRecord> = ["18,16", "14,13", "22,9", "12", "16,15"]
+        .iter()
+        .enumerate()
+        .map(|(at, dbh)| record(at as u64 + 1, &[dbh, &format!("-71.10{at}1"), &format!("42.37{at}1")]))
+        .collect();
+    let plan = decide_trees("t.csv", &columns, &sample, false, &ReadingChoices::default()).unwrap();
+    let tree = plan.tree(&sample[0], SOURCE, PLACE, &mut Vec::new()).unwrap();
+    let Stems::Measured(stems) = &tree.stems else { panic!("{tree:?}") };
+    assert!((stems.iter().sum::<f64>() - 34.0 * 0.0254).abs() < 1e-12, "{stems:?}");
+    assert!(plan.notes()[0].contains("`18,16` in column dbh_in is read as stems of 18 and 16"), "{:?}", plan.notes());
+}
+
+#[test]
 fn what_stops_a_run() {
     let sample = [record(1, &["1", "oak"])];
     let no_diameter =
