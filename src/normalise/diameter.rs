@@ -17,6 +17,10 @@ use std::f64::consts::PI;
 pub const LARGEST_M: f64 = 6.0;
 /// Lower end of a class that begins at nothing, metres.
 pub const SMALLEST_M: f64 = 0.01;
+/// Only for cells such as `1,200`, which are thousands by their form and too large to be: as stems they must be at most this thick,
+/// metres, and the thickest at most [`MOST_UNEQUAL`] times the thinnest. Choices of the program, no source.
+const LARGEST_IN_LIST_M: f64 = 3.0;
+const MOST_UNEQUAL: f64 = 40.0;
 /// Numbers that stand for "not known" in many inventories.
 const SENTINELS: [f64; 4] = [999.0, 9999.0, 99999.0, 999_999.0];
 
@@ -241,8 +245,20 @@ fn comma_list(inner: &str, reading: &DiameterReading) -> Option<Vec<Quantity>> {
         if diameter_m <= LARGEST_M {
             return Some(vec![one]);
         }
+        let stems = items(inner.split(','), false)?;
+        return may_be_stems(&stems, reading).then_some(stems);
     }
     items(inner.trim_end_matches(',').split(','), false)
+}
+
+/// Whether a list that looks like thousands may stand as a list: `12,100` in may, `1,200` in may not, a trunk of 200 beside one of 1.
+fn may_be_stems(stems: &[Quantity], reading: &DiameterReading) -> bool {
+    let girth = if reading.girth { PI } else { 1.0 };
+    let metres: Vec<f64> =
+        stems.iter().filter_map(|stem| stem.metres(reading.unit)).map(|length_m| length_m / girth).collect();
+    let largest_m = metres.iter().copied().fold(0.0, f64::max);
+    let smallest_m = metres.iter().copied().fold(f64::INFINITY, f64::min);
+    largest_m <= LARGEST_IN_LIST_M && largest_m <= MOST_UNEQUAL * smallest_m
 }
 
 /// `3x10`, `3 @ 10 cm`: a small count and a larger size. `12x10` is left alone: two readings, neither sure.

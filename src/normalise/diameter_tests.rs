@@ -83,6 +83,16 @@ fn a_unit_in_the_cell_beats_the_columns() {
 fn thousands_and_decimal_commas() {
     assert_eq!(stems(read("1,200", Millimetre)), [1.2]);
     assert_eq!(stems(read("120,100", Millimetre)).len(), 2);
+    for (cell, unit) in
+        [("1,200", Inch), ("1,100", Inch), ("2,400", Inch), ("1,200", Centimetre), ("12,345,678", Centimetre)]
+    {
+        assert!(
+            matches!(read(cell, unit), Damaged { code: "damaged-diameter", .. }),
+            "{cell} {unit}: {:?}",
+            read(cell, unit)
+        );
+    }
+    assert_eq!(stems(read("30,150", Centimetre)), [1.5, 0.3]);
     let comma = DiameterReading { unit: Some(Centimetre), girth: false, decimal_comma: true };
     let cases: &[(&str, &[f64])] = &[
         ("12,5", &[0.125]),

@@ -39,12 +39,26 @@ impl DiameterPlan {
         parse_diameter(record.cell(self.column), &reading)
     }
 
-    /// Half of the rounding step of a diameter that came from this column, metres of diameter; 0 where unknown.
-    pub fn rounding_m(&self, diameter_m: f64) -> f64 {
-        let Some(unit) = self.reading.unit else { return 0.0 };
+    /// Half of the rounding step of a diameter that came from this record, metres of diameter; 0 where no unit is known.
+    ///
+    /// A number with a unit of its own is rounded as it is written: the column's steps are those of another unit.
+    pub fn rounding_m(&self, record: &RawRecord, diameter_m: f64) -> f64 {
+        let by_row = || self.unit_column.and_then(|column| parse_unit(record.cell(column)));
+        let own = unit_behind(record.cell(self.column)).or_else(by_row);
+        let Some(unit) = own.or(self.reading.unit) else { return 0.0 };
         let metres_per_written = if self.reading.girth { unit.metres() / PI } else { unit.metres() };
-        self.steps.half_step(diameter_m / metres_per_written) * metres_per_written
+        let written = diameter_m / metres_per_written;
+        let half =
+            if Some(unit) == self.reading.unit { self.steps.half_step(written) } else { half_step_as_written(written) };
+        half * metres_per_written
     }
+}
+
+/// The unit at the end of a cell: `12/8 in`, `24 (cm)`, `2'6"`.
+fn unit_behind(cell: &str) -> Option<LengthUnit> {
+    let end =
+        cell.char_indices().rfind(|(_, letter)| letter.is_numeric()).map(|(at, letter)| at + letter.len_utf8())?;
+    parse_unit(cell[end..].trim_matches(|c: char| c.is_whitespace() || matches!(c, '.' | '(' | ')' | '[' | ']')))
 }
 
 /// Decides one diameter column. Adds what it found to the decision of the role.
@@ -201,7 +215,8 @@ fn plausible(cells: &[&str], reading: DiameterReading) -> Option<(f64, f64)> {
 /// To which steps the numbers of a column are rounded, in the column's unit.
 ///
 /// One column may hold whole inches from one survey and quarters from another: a number that lies on a coarse step which most of the
-/// column keeps to counts as rounded to that step. Trailing zeros count for nothing: `34.0` is whole.
+/// column keeps to counts as rounded to that step. Where the sample does not tell, a number is rounded as it is written: a whole one
+/// to 1, one with one decimal to 0.1. Trailing zeros count for nothing: `34.0` is whole.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct RoundingSteps {
     /// Steps that most numbers keep to, coarsest first.
@@ -248,8 +263,17 @@ impl RoundingSteps {
 
     /// Half of the step of one number, in the column's unit.
     pub fn half_step(&self, value: f64) -> f64 {
-        self.common.iter().copied().find(|step| on_step(value, *step)).unwrap_or(self.finest) / 2.0
+        match self.common.iter().copied().find(|step| on_step(value, *step)) {
+            Some(step) => step / 2.0,
+            None if self.finest > 0.0 => self.finest / 2.0,
+            None => half_step_as_written(value),
+        }
     }
+}
+
+/// Half of 1, 0.1, 0.01 or 0.001, whichever is the last place that the number has; 0 for finer ones.
+fn half_step_as_written(value: f64) -> f64 {
+    [1.0, 0.1, 0.01, 0.001].into_iter().find(|step| on_step(value, *step)).unwrap_or(0.0) / 2.0
 }
 
 fn on_step(value: f64, step: f64) -> bool {

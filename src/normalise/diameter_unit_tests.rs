@@ -66,7 +66,10 @@ fn rounding_steps() {
         let first: f64 = cells[0].parse().unwrap();
         assert!((steps.half_step(first) - half).abs() < 1e-12, "{:?} {steps:?}", &cells[..4]);
     }
-    assert_eq!(RoundingSteps::of(&["1", "2"], false).half_step(1.0), 0.0, "too few to tell");
+    let few = RoundingSteps::of(&["1", "2"], false);
+    for (value, half) in [(1.0, 0.5), (12.5, 0.05), (12.25, 0.005), (12.125, 0.0005)] {
+        assert!((few.half_step(value) - half).abs() < 1e-12, "{value}: too few to tell, so as written");
+    }
 }
 
 /// As in Vancouver's street trees: 74 % whole inches, 19 % halves, the rest quarters.
@@ -96,5 +99,27 @@ fn rounding_in_metres_of_diameter() {
     let cells: Vec<&str> = cells.iter().map(String::as_str).collect();
     let plan = decide("girth_cm", &cells, "girth", None).unwrap().unwrap();
     let DiameterCell::Stems(stems) = plan.read(&record(1, &["157"])) else { panic!() };
-    assert!((plan.rounding_m(stems[0]) - 0.005 / PI).abs() < 1e-12);
+    assert!((plan.rounding_m(&record(1, &["157"]), stems[0]) - 0.005 / PI).abs() < 1e-12);
+}
+
+/// A unit beside the number: the step is that of the number as written, in its own unit.
+#[test]
+fn rounding_of_numbers_with_their_own_unit() {
+    let plan = decide("dbh", &["30 in", "75.5 cm", "12/8 in"], "diameter", None).unwrap().unwrap();
+    for (cell, half_m) in
+        [("30 in", 0.0127), ("75.5 cm", 0.0005), ("12/8 in", 0.0127), ("24 (cm)", 0.005), ("2'6\"", 0.0127)]
+    {
+        let row = record(1, &[cell]);
+        let DiameterCell::Stems(stems) = plan.read(&row) else { panic!("{cell}") };
+        assert!((plan.rounding_m(&row, stems[0]) - half_m).abs() < 1e-12, "{cell}");
+    }
+    let sample = [record(1, &["12", "in"]), record(2, &["30.5", "cm"])];
+    let names = ["dbh".to_string(), "dbh_unit".to_string()];
+    let mut columns =
+        Columns::decide("trees.csv", "--tree-columns", TREE_ROLES, &names, &sample, &BTreeMap::new()).unwrap();
+    let plan = decide_diameter("trees.csv", "diameter", &mut columns, &sample, None, &mut Vec::new()).unwrap().unwrap();
+    for (row, half_m) in sample.iter().zip([0.0127, 0.0005]) {
+        let DiameterCell::Stems(stems) = plan.read(row) else { panic!() };
+        assert!((plan.rounding_m(row, stems[0]) - half_m).abs() < 1e-12, "{}", row.cell(0));
+    }
 }

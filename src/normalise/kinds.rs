@@ -3,10 +3,11 @@
 //! The built-in table is `work_kinds.toml`; `--work-kinds FILE` adds to it and changes it. An unknown kind counts as a severing
 //! cut, the worst case. Does not draw anything out to its width.
 
-use super::words::{cell_words, has_phrase};
+use super::words::{cell_words, find_phrase};
 use crate::error::{Error, Result};
 use crate::model::effect::{Effect, Effects};
 use serde::Deserialize;
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::path::Path;
 
@@ -52,6 +53,23 @@ impl Kind {
         }
         (effects, severs)
     }
+
+    /// Both kinds in one: the worse of the two in every respect.
+    fn and(self, other: &Kind) -> Kind {
+        let larger = |a: Option<f64>, b: Option<f64>| a.into_iter().chain(b).reduce(f64::max);
+        let smaller = |a: Option<f64>, b: Option<f64>| a.into_iter().chain(b).reduce(f64::min);
+        let bores = |kind: &Kind| kind.effects.has(Effect::Bore).then(|| kind.whole_at_m.unwrap_or(WHOLE_AT_M));
+        Kind {
+            whole_at_m: larger(bores(&self), bores(other)),
+            name: format!("{}+{}", self.name, other.name),
+            effects: other.effects.iter().fold(self.effects, Effects::with),
+            severs: self.severs || other.severs,
+            severs_deeper_than_m: smaller(self.severs_deeper_than_m, other.severs_deeper_than_m),
+            width_m: larger(self.width_m, other.width_m),
+            radius_m: larger(self.radius_m, other.radius_m),
+            margin_m: self.margin_m.max(other.margin_m),
+        }
+    }
 }
 
 /// The table of kinds.
@@ -88,6 +106,9 @@ struct KindEntry {
 }
 
 const BUILT_IN: &str = include_str!("work_kinds.toml");
+
+/// Stands in place of the letters of a name that was found; words hold letters and digits only.
+const TAKEN: u8 = b'|';
 
 /// Words that do not change what a work is, so that `new asphalt driveway` and `storage area 2` are still known.
 const NEUTRAL: &[&str] = &[
@@ -211,31 +232,60 @@ impl Kinds {
 
     /// The kind of a cell.
     ///
-    /// A cell that names several kinds gets the worst. A kind that does not sever is taken from a longer text only where the other
-    /// words say nothing (`temporary storage area`): else `None`, and the work counts as the worst case.
-    pub fn find(&self, written: &str) -> Option<&Kind> {
+    /// A cell that names several kinds gets the effects of all, as one kind named `excavation+paving`. Kinds that do not sever are
+    /// taken from a longer text only where the other words say nothing (`temporary storage area`): else `None`, and the work
+    /// counts as the worst case.
+    pub fn find(&self, written: &str) -> Option<Cow<'_, Kind>> {
         let words = cell_words(written);
         if let Some(&kind) = self.names.get(&words) {
-            return Some(&self.kinds[kind]);
+            return Some(Cow::Borrowed(&self.kinds[kind]));
         }
-        let mut left = words.clone();
-        let mut found: Vec<usize> = Vec::new();
+        let (named, left) = self.named_in(words);
+        let found = self.joined(&named)?;
+        let says_nothing = |word: &str| {
+            NEUTRAL.contains(&word) || word.bytes().all(|b| b == TAKEN) || word.bytes().all(|b| b.is_ascii_digit())
+        };
+        (found.severs || left.split(' ').all(says_nothing)).then_some(found)
+    }
+
+    /// The kinds whose names stand in the text, each once, in the order of the text; and the text with bars over them.
+    fn named_in(&self, words: String) -> (Vec<usize>, String) {
+        let mut left = words;
+        let mut found: Vec<(usize, usize, bool)> = Vec::new();
+        // The longest first: `parking` in `parking lot` is no second name.
         for (phrase, kind) in &self.phrases {
-            if has_phrase(&left, phrase) {
-                left = without_phrase(&left, phrase);
-                found.push(*kind);
+            while let Some(at) = find_phrase(&left, phrase) {
+                left.replace_range(at..at + phrase.len(), &char::from(TAKEN).to_string().repeat(phrase.len()));
+                let material = phrase.split(' ').all(|word| NEUTRAL.contains(&word));
+                found.push((at, *kind, material));
             }
         }
-        let worst = found.into_iter().max_by_key(|&kind| {
-            let kind = &self.kinds[kind];
-            let severity =
-                2 * u8::from(kind.severs) + u8::from(kind.severs_deeper_than_m.is_some() || kind.whole_at_m.is_some());
-            (severity, kind.effects.iter().count(), std::cmp::Reverse(kind.name.clone()))
-        })?;
-        let worst = &self.kinds[worst];
-        let says_nothing =
-            |word: &str| NEUTRAL.contains(&word) || word == "|" || word.bytes().all(|b| b.is_ascii_digit());
-        (worst.severs || left.split(' ').filter(|word| !word.is_empty()).all(says_nothing)).then_some(worst)
+        found.sort_unstable();
+        // `asphalt driveway`: the material before a kind is no paving of its own.
+        let begins = |at: usize| found.iter().any(|&(other, ..)| other == at);
+        let after = |at: usize| left[at..].find(' ').map(|space| at + space + 1);
+        let mut named = Vec::new();
+        for &(at, kind, material) in &found {
+            let is_adjective = material && after(at).is_some_and(begins);
+            if !is_adjective && !named.contains(&kind) {
+                named.push(kind);
+            }
+        }
+        (named, left)
+    }
+
+    /// One kind that does what all do: their effects, the largest sizes, severing as soon as one severs.
+    fn joined(&self, named: &[usize]) -> Option<Cow<'_, Kind>> {
+        let acting: Vec<&Kind> =
+            named.iter().map(|&at| &self.kinds[at]).filter(|kind| !kind.effects.is_empty()).collect();
+        let (first, others) = match acting.split_first() {
+            Some((first, others)) => (*first, others),
+            None => (&self.kinds[*named.first()?], &[][..]),
+        };
+        if others.is_empty() {
+            return Some(Cow::Borrowed(first));
+        }
+        Some(Cow::Owned(others.iter().fold(first.clone(), |all, kind| all.and(kind))))
     }
 
     fn add(&mut self, text: &str, at: &str) -> Result<()> {
@@ -347,11 +397,6 @@ fn line_of(at: &str, text: &str, byte: usize) -> String {
     let line = before.matches('\n').count() + 1;
     let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
     format!("{at}:{line}:{column}")
-}
-
-fn without_phrase(text: &str, phrase: &str) -> String {
-    // A bar keeps words apart that did not stand together.
-    format!(" {text} ").replacen(&format!(" {phrase} "), " | ", 1).trim().to_string()
 }
 
 #[cfg(test)]

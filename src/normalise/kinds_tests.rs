@@ -64,8 +64,8 @@ fn synonyms_and_longer_texts() {
         ("Temporary storage area 2", Some("storage")),
         ("Retaining wall", Some("wall")),
         ("sidewalk", Some("sidewalk")),
-        ("Garage addition and new driveway", Some("building")),
-        ("Demolition of existing house", Some("building")),
+        ("Garage addition and new driveway", Some("building+driveway")),
+        ("Demolition of existing house", Some("demolition+building")),
         ("HDD", Some("bore")),
         ("Gas fill station", None),
         ("Planting bed excavation", Some("excavation")),
@@ -75,9 +75,44 @@ fn synonyms_and_longer_texts() {
         ("unknown", None),
     ];
     for (written, kind) in cases {
-        assert_eq!(kinds.find(written).map(|kind| kind.name.as_str()), *kind, "{written}");
+        assert_eq!(kinds.find(written).map(|kind| kind.name.clone()).as_deref(), *kind, "{written}");
     }
     assert_eq!((kinds.unknown().effects.words().as_str(), kinds.unknown().severs), ("cut", true));
+}
+
+/// What stands in a cell happens, all of it: effects, severing and sizes of all kinds that it names.
+#[test]
+fn several_kinds_in_one_cell() {
+    let kinds = Kinds::built_in();
+    type Row<'a> = (&'a str, &'a str, &'a str, bool, Option<f64>);
+    let rows: &[Row] = &[
+        ("excavation and paving", "excavation+paving", "cut+seal", true, None),
+        ("Paving; excavation", "paving+excavation", "cut+seal", true, None),
+        ("fill / cut", "fill+grading", "cut+fill", true, None),
+        ("road resurfacing", "road+resurfacing", "cut+seal", false, None),
+        ("bore, trench", "bore+trench", "cut+bore", true, Some(0.6)),
+        ("demolition and staging", "demolition+staging", "compact", false, None),
+        // One kind under two names, a name inside another, a material before a kind, a kind that does nothing.
+        ("trench / tranchee / trench", "trench", "cut", true, Some(0.6)),
+        ("parking lot and parking area", "parking", "cut+seal", false, None),
+        ("concrete retaining wall and wall", "wall", "occupy+cut+seal", true, None),
+        ("excavation and concrete", "excavation+paving", "cut+seal", true, None),
+        ("tree planting, mulch", "planting", "", false, None),
+    ];
+    for &(written, name, effects, severs, width_m) in rows {
+        let kind = kinds.find(written).unwrap_or_else(|| panic!("{written}"));
+        let (at, cuts_off) = kind.at_depth(None);
+        assert_eq!(
+            (kind.name.as_str(), at.words().as_str(), cuts_off, kind.width_m),
+            (name, effects, severs, width_m),
+            "{written}"
+        );
+    }
+    let both = kinds.find("road and bore").unwrap();
+    assert_eq!(
+        (both.at_depth(Some(0.2)).1, both.at_depth(Some(1.0)).1, both.at_depth(Some(2.0)).1),
+        (true, true, true)
+    );
 }
 
 #[test]

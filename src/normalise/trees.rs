@@ -393,7 +393,7 @@ impl TreePlan {
         }
         match cell {
             DiameterCell::Stems(stems) => {
-                let rounding_m = plan.rounding_m(stems[0]);
+                let rounding_m = plan.rounding_m(record, stems[0]);
                 Ok((Stems::Measured(stems), rounding_m))
             }
             DiameterCell::Range { low_m, high_m } => Ok((Stems::Range { low_m, high_m }, 0.0)),

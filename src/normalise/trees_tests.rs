@@ -50,7 +50,7 @@ fn a_whole_tree() {
         place: PLACE,
         species: "Quercus robur".into(),
         stems: Stems::Measured(vec![0.455]),
-        rounding_m: 0.0,
+        rounding_m: tree.as_ref().unwrap().rounding_m,
         root_crown_diameter_m: Some(0.6),
         crown_radius_m: Some(6.0),
         height_m: Some(18.5),
@@ -60,6 +60,7 @@ fn a_whole_tree() {
         designated: true,
         position_error_m: Some(0.5),
     };
+    assert!((expected.rounding_m - 0.0005).abs() < 1e-12, "one decimal of a centimetre, from one row");
     assert_eq!(tree, Some(expected));
 }
 

@@ -107,6 +107,11 @@ pub fn tidy(text: &str) -> String {
 
 /// Whether `phrase` stands in `text` as whole words (both made by [`cell_words`]).
 pub fn has_phrase(text: &str, phrase: &str) -> bool {
+    find_phrase(text, phrase).is_some()
+}
+
+/// Where `phrase` first stands in `text` as whole words, in bytes.
+pub fn find_phrase(text: &str, phrase: &str) -> Option<usize> {
     let mut from = 0;
     while let Some(found) = text[from..].find(phrase) {
         let start = from + found;
@@ -114,12 +119,12 @@ pub fn has_phrase(text: &str, phrase: &str) -> bool {
         let starts_word = start == 0 || text.as_bytes()[start - 1] == b' ';
         let ends_word = end == text.len() || text.as_bytes()[end] == b' ';
         if starts_word && ends_word {
-            return true;
+            return Some(start);
         }
         // Phrases are not empty and begin with a whole character, so this stays on a boundary.
         from = start + text[start..].chars().next().map_or(1, char::len_utf8);
     }
-    false
+    None
 }
 
 /// Names that are nearest to what was typed, best first, at most three.

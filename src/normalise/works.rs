@@ -159,7 +159,7 @@ impl WorkPlan {
                 outcome: Outcome::Used,
                 detail: unknown_kind(&kind_written),
             });
-            self.kinds.unknown()
+            Cow::Borrowed(self.kinds.unknown())
         });
         let metres = |measure: &Option<Measure>| measure.and_then(|measure| measure.metres(record));
         let depth_m = metres(&self.depth);
