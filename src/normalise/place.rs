@@ -73,7 +73,8 @@ pub struct PlacePlan {
     pub srid: Option<u32>,
 }
 
-const DEGREES_SHARE: f64 = 0.95;
+/// Share of the rows that must lie within the degrees: a few bad rows in a small file must not hide what it is.
+const DEGREES_SHARE: f64 = 0.8;
 
 /// Decides where places stand: what was typed, the record's geometry, longitude and latitude, a geometry cell, a pair, easting and northing.
 ///
