@@ -140,7 +140,8 @@ pub(super) fn ground_works(
                 spent.note(grounded.repaired.clone());
                 works.push(grounded);
             }
-            Err((facts, issue)) => {
+            Err(refused) => {
+                let (facts, issue) = *refused;
                 spent.set_aside(issue);
                 lost.push(facts);
             }
@@ -150,7 +151,7 @@ pub(super) fn ground_works(
 }
 
 /// A grounded work, or what is known of it and why it is set aside.
-type GroundResult = std::result::Result<GroundedWork, (WorkFacts, Issue)>;
+type GroundResult = std::result::Result<GroundedWork, Box<(WorkFacts, Issue)>>;
 
 fn ground(raw: RawWork, projector: &Projector) -> GroundResult {
     let RawWork { facts, geometry, source } = raw;
@@ -162,7 +163,7 @@ fn ground(raw: RawWork, projector: &Projector) -> GroundResult {
         Ok(shaped) => shaped,
         Err((code, detail)) => {
             let issue = issue(source, &facts.id, code, detail);
-            return Err((facts, issue));
+            return Err(Box::new((facts, issue)));
         }
     };
     let repaired =
