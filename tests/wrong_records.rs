@@ -83,3 +83,13 @@ fn a_heritage_size_tree_at_risk_can_end_with_3() {
     let run = screen("id,x,y,dbh_cm\nT,1000,1000,300\n", WORKS, "one-foot-per-inch", &["--fail-at-risk"]);
     assert_eq!(run.output.status.code(), Some(3), "{}", run.stderr());
 }
+
+#[test]
+fn an_absurd_size_is_set_aside_and_decides_nothing() {
+    let works = "permit_id,kind,width_m,wkt\n\
+        P,trench,1e300,\"LINESTRING (1004 990, 1004 1010)\"\n\
+        P,trench,0.6,\"LINESTRING (1004 990, 1004 1010)\"\n";
+    let run = screen("id,x,y,dbh_cm\nT,1000,1000,80\n", works, "one-foot-per-inch", &[]).done();
+    assert!((number(&run.row("P", "T"), "distance_m") - 3.7).abs() < 0.001);
+    assert_eq!(run.table("permits.csv")[0]["works_set_aside"], "1");
+}

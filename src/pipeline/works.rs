@@ -198,6 +198,12 @@ fn drawn_out(
     if shape.0.is_empty() {
         return Err(("empty-geometry", "the geometry covers no ground; set aside".to_string()));
     }
+    if facts.margin_m > LARGEST_SIZE_M || !facts.margin_m.is_finite() {
+        return Err((
+            "size-missing",
+            format!("a margin of {} m is no margin; set aside: mend it in the file", facts.margin_m),
+        ));
+    }
     if facts.margin_m > 0.0 { Ok((grow(&shape, facts.margin_m), repaired)) } else { Ok((shape, repaired)) }
 }
 
@@ -207,7 +213,17 @@ fn draw_out_points(points: &MultiPoint<f64>, radius_m: f64) -> MultiPolygon<f64>
     union(&discs.iter().collect::<Vec<_>>())
 }
 
+/// Wider than any work, metres: a unit or a digit went wrong.
+const LARGEST_SIZE_M: f64 = 1000.0;
+
+fn is_a_size(metres: f64) -> bool {
+    metres.is_finite() && metres > 0.0 && metres <= LARGEST_SIZE_M
+}
+
 fn size(given: Option<f64>, what: &str, facts: &WorkFacts) -> std::result::Result<f64, Refused> {
+    if let Some(absurd) = given.filter(|metres| !is_a_size(*metres)) {
+        return Err(("size-missing", format!("a {what} of {absurd} m is no {what}; set aside: mend it in the file")));
+    }
     given.ok_or_else(|| {
         let detail = format!(
             "no {what} is given, and kind `{}` has none in the kinds table; set aside: add a {what} column or a kind with --work-kinds",
