@@ -42,6 +42,10 @@ pub const CODES: &[(&str, &str)] = &[
         "the diameter cell holds something that cannot be a diameter (a date, text); the tree is kept as not assessed",
     ),
     (
+        "damaged-size",
+        "a width, radius, depth, margin, crown, height or accuracy is unreadable, negative or absurdly large; the record is used, and the remark says with what in its place",
+    ),
+    (
         "diameter-implausible",
         "the diameter is zero, negative or larger than any tree; the tree is kept as not assessed",
     ),

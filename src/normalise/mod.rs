@@ -13,6 +13,7 @@ mod diameter_text;
 pub mod diameter_unit;
 pub mod geometry_cell;
 pub mod kinds;
+mod measure;
 pub mod number;
 pub mod place;
 pub mod status;

@@ -6,7 +6,7 @@ use super::column_names::TREE_ROLES;
 use super::columns::{Columns, Decision, percent};
 use super::diameter::DiameterCell;
 use super::diameter_unit::{DiameterPlan, decide_diameter};
-use super::number::{column_uses_decimal_comma, parse_quantity};
+use super::measure::{Measure, Size, measure};
 use super::place::{PlacePlan, PlaceProblem, decide_place};
 use super::status::{CellKind, not_a_tree, parse_disposition, parse_yes_no};
 use super::words::{cell_words, tidy};
@@ -23,6 +23,8 @@ const FLAG: &str = "--tree-columns";
 /// Crown spreads and heights beyond these are taken for mistakes and left out, metres. Choices of the program, no source.
 const LARGEST_CROWN_M: f64 = 80.0;
 const TALLEST_M: f64 = 130.0;
+/// A place known worse than this is taken for a mistake, metres. A choice of the program, no source.
+const LARGEST_ACCURACY_M: f64 = 1000.0;
 
 /// How the records of one file become trees.
 #[derive(Debug, Clone)]
@@ -79,24 +81,6 @@ impl TextColumns {
 /// The text of a cell, tidied; empty where there is no such column.
 fn text(record: &RawRecord, column: Option<usize>) -> String {
     column.map_or(String::new(), |column| tidy(record.cell(column)))
-}
-
-/// A column of plain lengths.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Measure {
-    pub column: usize,
-    pub unit: Option<LengthUnit>,
-    pub comma: bool,
-    /// What the number is multiplied by after the unit.
-    pub factor: f64,
-}
-
-impl Measure {
-    /// Metres; `None` for cells that are not positive numbers with a unit.
-    pub fn metres(&self, record: &RawRecord) -> Option<f64> {
-        let metres = parse_quantity(record.cell(self.column), self.comma)?.metres(self.unit)? * self.factor;
-        (metres > 0.0).then_some(metres)
-    }
 }
 
 /// Decides how the records of one file are read.
@@ -234,36 +218,6 @@ fn decide_names(columns: &mut Columns, sample: &[RawRecord]) {
     }
 }
 
-/// A column of lengths; left out, with a note, where neither name, cells, typed unit nor flag states the unit.
-pub(super) fn measure(
-    columns: &mut Columns,
-    role: &'static str,
-    sample: &[RawRecord],
-    flag: Option<LengthUnit>,
-    notes: &mut Vec<String>,
-) -> Option<Measure> {
-    let column = columns.column(role)?;
-    let cells = || sample.iter().map(|record| record.cell(column)).filter(|cell| !cell.trim().is_empty());
-    let comma = column_uses_decimal_comma(cells());
-    let unit = columns.stated_unit(role).or(flag);
-    let by_cells = cells().next().is_some()
-        && cells().all(|cell| parse_quantity(cell, comma).is_some_and(|number| number.unit.is_some()));
-    if unit.is_none() && !by_cells {
-        let name = columns.name(role).to_string();
-        let how = if role.starts_with("crown") {
-            "--crown-unit ft or --crown-unit m".to_string()
-        } else {
-            format!("--tree-columns {role}={name}:m")
-        };
-        let note = format!("column `{name}` is not used for {role}: it states no unit ({how})");
-        columns.drop_column(role, &note);
-        notes.push(note);
-        return None;
-    }
-    columns.add_why(role, &unit.map_or("units from the cells".to_string(), |unit| format!("unit {unit}")));
-    Some(Measure { column, unit, comma, factor: 1.0 })
-}
-
 /// 0.5 for a spread, 1 for a radius.
 fn crown_factor(name: &str) -> f64 {
     let words = cell_words(&name.replace('_', " "));
@@ -344,6 +298,7 @@ impl TreePlan {
                 (Stems::Unknown(code), 0.0)
             }
         };
+        let mut unusable = |detail| issue("damaged-size", Outcome::Used, detail);
         Some(Tree {
             id,
             source,
@@ -352,13 +307,17 @@ impl TreePlan {
             stems,
             rounding_m,
             root_crown_diameter_m: self.root_crown_m(record),
-            crown_radius_m: self.crown_radius_m(record),
-            height_m: self.height.and_then(|height| height.metres(record)).filter(|metres| *metres <= TALLEST_M),
+            crown_radius_m: self.crown_radius_m(record, &mut unusable),
+            height_m: sized(self.height, record, TALLEST_M, |found| {
+                unusable(format!("height {found}; no height is used"));
+            }),
             condition: text(record, self.text.condition),
             owner: text(record, self.text.owner),
             disposition: self.text.disposition.and_then(|column| parse_disposition(record.cell(column))),
             designated: self.text.designated.is_some_and(|column| parse_yes_no(record.cell(column)) == Some(true)),
-            position_error_m: self.accuracy.and_then(|accuracy| accuracy.metres(record)),
+            position_error_m: sized(self.accuracy, record, LARGEST_ACCURACY_M, |found| {
+                unusable(format!("accuracy {found}; the position error of the run is used"));
+            }),
         })
     }
 
@@ -412,10 +371,15 @@ impl TreePlan {
     }
 
     /// The longest of north, east, south and west, else half the spread.
-    fn crown_radius_m(&self, record: &RawRecord) -> Option<f64> {
-        let longest = self.crown_sides.iter().filter_map(|side| side.metres(record)).max_by(f64::total_cmp);
-        let radius_m = longest.or_else(|| self.crown.and_then(|crown| crown.metres(record)));
-        radius_m.filter(|radius| 2.0 * radius <= LARGEST_CROWN_M)
+    fn crown_radius_m(&self, record: &RawRecord, unusable: &mut impl FnMut(String)) -> Option<f64> {
+        let mut radius_m = |measure: Measure, what: &str| {
+            sized(Some(measure), record, LARGEST_CROWN_M / 2.0, |found| {
+                unusable(format!("{what} {found}; it is left out"));
+            })
+        };
+        let sides = self.crown_sides.iter().filter_map(|side| radius_m(*side, "side of the crown"));
+        let longest = sides.max_by(f64::total_cmp);
+        longest.or_else(|| radius_m(self.crown?, "crown"))
     }
 
     /// The scientific name, else genus, epithet and cultivar joined, else the common name; as written but for white space.
@@ -440,6 +404,19 @@ impl TreePlan {
         }
         text(record, self.text.common)
     }
+}
+
+/// The metres of a cell up to a largest; anything else that is not empty goes to `damaged`, which is told what was found.
+fn sized(measure: Option<Measure>, record: &RawRecord, largest_m: f64, damaged: impl FnOnce(String)) -> Option<f64> {
+    let measure = measure?;
+    match measure.read(record) {
+        Size::Metres(metres) if metres <= largest_m => return Some(metres),
+        Size::Empty => {}
+        Size::Metres(_) => damaged(format!("{} is more than {largest_m} m", measure.shown(record))),
+        Size::Negative(_) => damaged(format!("{} is negative", measure.shown(record))),
+        Size::Unreadable => damaged(format!("{} is no length", measure.shown(record))),
+    }
+    None
 }
 
 #[cfg(test)]

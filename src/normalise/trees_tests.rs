@@ -185,6 +185,41 @@ fn a_comma_that_may_mean_two_things_parts_stems_and_is_noted() {
 }
 
 #[test]
+fn damaged_crowns_heights_and_accuracies_are_listed() {
+    let columns = names(&["dbh_in", "crown_spread_m", "height_m", "accuracy_m"]);
+    let good: &[&str] = &["12", "9", "10", "0.5"];
+    let cases: &[(&[&str], &[&str])] = &[
+        (good, &[]),
+        (&["12", "", "n/a", "0"], &[]),
+        (
+            &["12", "-2", "abc", "5000"],
+            &[
+                "crown `-2` is negative",
+                "height `abc` is no length; no height is used",
+                "accuracy `5000` is more than 1000 m; the position error of the run",
+            ],
+        ),
+        (
+            &["12", "1e300", "131", "1e999"],
+            &["crown `1e300` is more than", "height `131` is more than 130 m", "accuracy `1e999`"],
+        ),
+    ];
+    for (cells, said) in cases {
+        let sample = [record(1, good), record(2, good), record(3, cells)];
+        let plan = decide_trees("t.csv", &columns, &sample, true, &ReadingChoices::default()).unwrap();
+        let mut issues = Vec::new();
+        let tree = plan.tree(&sample[2], SOURCE, PLACE, &mut issues).unwrap();
+        assert_eq!(issues.len(), said.len(), "{issues:?}");
+        for (issue, said) in issues.iter().zip(*said) {
+            assert_eq!((issue.code, issue.outcome), ("damaged-size", Outcome::Used));
+            assert!(issue.detail.contains(said), "{said} in {}", issue.detail);
+        }
+        let measures = (tree.crown_radius_m, tree.height_m, tree.position_error_m);
+        assert_eq!(measures, if *cells == good { (Some(4.5), Some(10.0), Some(0.5)) } else { (None, None, None) });
+    }
+}
+
+#[test]
 fn what_stops_a_run() {
     let sample = [record(1, &["1", "oak"])];
     let no_diameter =

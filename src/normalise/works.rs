@@ -4,10 +4,10 @@
 
 use super::column_names::WORK_ROLES;
 use super::columns::{Columns, Decision};
-use super::kinds::Kinds;
+use super::kinds::{Kind, Kinds};
+use super::measure::{Measure, Size, measure};
 use super::place::{PlacePlan, decide_place};
 use super::status::permit_is_active;
-use super::trees::{Measure, measure};
 use super::words::tidy;
 use crate::error::{Error, Result};
 use crate::issue::{Issue, Outcome};
@@ -19,6 +19,12 @@ use geo::Geometry;
 use std::borrow::Cow;
 
 const FLAG: &str = "--work-columns";
+/// A width, radius, depth or margin beyond this is taken for a mistake, metres; the limit of the kinds table too. A choice of the program.
+const LARGEST_M: f64 = 1000.0;
+/// A width or radius below this is taken for a mistake, metres. A choice of the program.
+const SMALLEST_M: f64 = 0.001;
+/// Width and radius of a work that does nothing to roots and needs no size: something to put on the map, metres.
+const NOMINAL_M: f64 = 0.1;
 
 /// What a record says of a work, apart from its geometry.
 #[derive(Debug, Clone, PartialEq)]
@@ -137,7 +143,8 @@ impl WorkPlan {
 
     /// What the record says of the work.
     ///
-    /// Adds `kind-unknown` for kinds that the table does not have, and `id-missing` for empty cells of an id column.
+    /// Adds `kind-unknown` for kinds that the table does not have, `id-missing` for empty cells of an id column, and `damaged-size` for
+    /// sizes that cannot be used. All lengths that come out are finite, 0 to 1000 m.
     pub fn work_facts(&self, record: &RawRecord, source: SourceRef, issues: &mut Vec<Issue>) -> WorkFacts {
         let own_id = self.text(record, "id");
         let id = if own_id.is_empty() { format!("{}:{}", self.file, record.row) } else { own_id.clone() };
@@ -161,8 +168,15 @@ impl WorkPlan {
             });
             Cow::Borrowed(self.kinds.unknown())
         });
-        let metres = |measure: &Option<Measure>| measure.and_then(|measure| measure.metres(record));
-        let depth_m = metres(&self.depth);
+        let mut damaged = |detail| {
+            issues.push(Issue { source, id: own_id.clone(), code: "damaged-size", outcome: Outcome::Used, detail });
+        };
+        // Planting is set aside for no want of a size.
+        let nominal = kind.effects.is_empty().then_some(NOMINAL_M);
+        let width_m = extent(self.width, record, "width", kind.width_m, &kind, &mut damaged).or(nominal);
+        let radius_m = extent(self.radius, record, "radius", kind.radius_m, &kind, &mut damaged).or(nominal);
+        let depth_m = self.depth.and_then(|measure| depth(measure, record, &mut damaged));
+        let margin_m = self.margin.and_then(|measure| margin(measure, record, &kind, &mut damaged));
         let (effects, severs) = kind.at_depth(depth_m);
         let permit_status = self.text(record, "status");
         WorkFacts {
@@ -175,10 +189,10 @@ impl WorkPlan {
             kind_written,
             effects,
             severs,
-            width_m: metres(&self.width).or(kind.width_m),
-            radius_m: metres(&self.radius).or(kind.radius_m),
+            width_m,
+            radius_m,
             depth_m,
-            margin_m: metres(&self.margin).unwrap_or(kind.margin_m),
+            margin_m: margin_m.unwrap_or(kind.margin_m),
         }
     }
 
@@ -197,6 +211,77 @@ impl WorkPlan {
     fn text(&self, record: &RawRecord, role: &str) -> String {
         self.columns.column(role).map_or(String::new(), |column| tidy(record.cell(column)))
     }
+}
+
+/// A width or radius: the cell's, else the kind's; none where the cell is absurdly large.
+fn extent(
+    measure: Option<Measure>,
+    record: &RawRecord,
+    what: &str,
+    of_kind: Option<f64>,
+    kind: &Kind,
+    damaged: &mut impl FnMut(String),
+) -> Option<f64> {
+    let Some(measure) = measure else { return of_kind };
+    let why = match measure.read(record) {
+        Size::Empty => return of_kind,
+        Size::Metres(metres) if metres > LARGEST_M => {
+            damaged(format!(
+                "{what} {} is more than {LARGEST_M} m; no {what} is used, mend it in the file",
+                measure.shown(record)
+            ));
+            return None;
+        }
+        Size::Metres(metres) if metres >= SMALLEST_M => return Some(metres),
+        Size::Metres(_) => "is less than a millimetre",
+        Size::Negative(_) => "is negative",
+        Size::Unreadable => "is no length",
+    };
+    let used = of_kind
+        .map_or(format!("kind `{}` has none in the kinds table, so no {what} is used", kind.name), |metres| {
+            format!("the {what} of kind `{}` is used, {metres} m", kind.name)
+        });
+    damaged(format!("{what} {} {why}; {used}", measure.shown(record)));
+    of_kind
+}
+
+/// A depth; one below zero counts downwards.
+fn depth(measure: Measure, record: &RawRecord, damaged: &mut impl FnMut(String)) -> Option<f64> {
+    let cell = measure.shown(record);
+    match measure.read(record) {
+        Size::Empty => None,
+        Size::Metres(metres) if metres <= LARGEST_M => Some(metres),
+        Size::Negative(metres) if -metres <= LARGEST_M => {
+            damaged(format!("depth {cell} is negative; read as {} m deep", -metres));
+            Some(-metres)
+        }
+        Size::Metres(_) | Size::Negative(_) => {
+            damaged(format!("depth {cell} is more than {LARGEST_M} m; no depth is used"));
+            None
+        }
+        Size::Unreadable => {
+            damaged(format!("depth {cell} is no length; no depth is used"));
+            None
+        }
+    }
+}
+
+/// A margin; `None` where the kind's counts.
+fn margin(measure: Measure, record: &RawRecord, kind: &Kind, damaged: &mut impl FnMut(String)) -> Option<f64> {
+    let why = match measure.read(record) {
+        Size::Empty => return None,
+        Size::Metres(metres) if metres <= LARGEST_M => return Some(metres),
+        Size::Metres(_) => format!("is more than {LARGEST_M} m"),
+        Size::Negative(_) => "is negative".to_string(),
+        Size::Unreadable => "is no length".to_string(),
+    };
+    damaged(format!(
+        "margin {} {why}; the margin of kind `{}` is used, {} m",
+        measure.shown(record),
+        kind.name,
+        kind.margin_m
+    ));
+    None
 }
 
 fn unknown_kind(written: &str) -> String {

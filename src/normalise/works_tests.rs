@@ -66,6 +66,62 @@ fn sizes_need_a_unit() {
     assert!(plan(&["width"], &[&["24"]], &[("width", "none")]).is_ok());
 }
 
+/// One work: kind, width, radius, depth and margin as written, in metres.
+fn sizes(cells: &[&str]) -> (WorkFacts, Vec<String>) {
+    let columns = ["kind", "width_m", "radius_m", "depth_m", "margin_m"];
+    let sample: &[&[&str]] = &[&["trench", "1", "1", "1", "1"], cells];
+    let plan = plan(&columns, sample, &[]).unwrap();
+    let mut issues = Vec::new();
+    let facts = plan.work_facts(&record(2, cells), SOURCE, &mut issues);
+    assert!(issues.iter().all(|issue| (issue.code, issue.outcome) == ("damaged-size", Outcome::Used)), "{issues:?}");
+    (facts, issues.into_iter().map(|issue| issue.detail).collect())
+}
+
+#[test]
+fn absurd_sizes_are_not_used() {
+    for absurd in ["1e300", "1e9", "1000.1", "1e999", "1e308 km", "-1e300"] {
+        let (facts, said) = sizes(&["trench", absurd, absurd, absurd, absurd]);
+        let kept = [facts.width_m, facts.radius_m, facts.depth_m, Some(facts.margin_m)];
+        assert!(kept.iter().flatten().all(|metres| (0.0..=1000.0).contains(metres)), "{absurd}: {facts:?}");
+        assert_eq!((said.len(), facts.depth_m, facts.margin_m), (4, None, 0.0), "{absurd}: {said:?}");
+    }
+    let (facts, said) = sizes(&["trench", "1e9", "", "", ""]);
+    assert_eq!(facts.width_m, None, "set aside rather than drawn");
+    assert!(said[0].contains("width `1e9` is more than 1000 m; no width is used"), "{said:?}");
+}
+
+#[test]
+fn damaged_sizes_say_what_is_used() {
+    let (facts, said) = sizes(&["trench", "abc", "-2", "-1.5", "-3"]);
+    assert_eq!((facts.width_m, facts.radius_m, facts.depth_m, facts.margin_m), (Some(0.6), None, Some(1.5), 0.0));
+    for (said, part) in said.iter().zip([
+        "width `abc` is no length; the width of kind `trench` is used, 0.6 m",
+        "radius `-2` is negative; kind `trench` has none",
+        "depth `-1.5` is negative; read as 1.5 m deep",
+        "margin `-3` is negative; the margin of kind `trench` is used, 0 m",
+    ]) {
+        assert!(said.contains(part), "{part} in {said}");
+    }
+    assert_eq!(said.len(), 4);
+    let (facts, said) = sizes(&["trench", "", "n/a", "0", "-"]);
+    assert_eq!((facts.width_m, facts.depth_m, said.len()), (Some(0.6), None, 0), "empty is not damaged");
+}
+
+#[test]
+fn planting_needs_no_size() {
+    let (facts, said) = sizes(&["tree planting", "", "", "", ""]);
+    assert_eq!((facts.width_m, facts.radius_m, facts.effects.is_empty(), said.len()), (Some(0.1), Some(0.1), true, 0));
+}
+
+#[test]
+fn several_kinds_have_the_effects_of_all() {
+    let (facts, _) = sizes(&["excavation and paving", "", "", "", ""]);
+    assert_eq!(
+        (facts.kind.as_str(), facts.effects.words().as_str(), facts.severs),
+        ("excavation+paving", "cut+seal", true)
+    );
+}
+
 #[test]
 fn geometry_in_a_cell() {
     let names = ["wkt".to_string(), "permit".to_string()];
