@@ -1,5 +1,6 @@
 use super::*;
 use crate::model::source::SourceRef;
+use crate::model::species::Botanical;
 use crate::model::tree::Stems;
 use crate::model::zone::Ring;
 use std::f64::consts::PI;
@@ -18,6 +19,11 @@ fn tree(diameter_m: f64) -> Tree {
         condition: String::new(),
         owner: String::new(),
         disposition: None,
+        botanical: Botanical::default(),
+        narrowest_diameter_m: None,
+        age_years: None,
+        life_stage: None,
+        ground: None,
         designated: false,
         position_error_m: None,
     }

@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used)]
 
 use rootward::model::source::SourceRef;
+use rootward::model::species::Botanical;
 use rootward::model::tree::{Stems, Tree};
 use rootward::rules::RuleSet;
 use rootward::units::{METRES_PER_FOOT, METRES_PER_INCH, SQUARE_METRES_PER_SQUARE_FOOT, parse_length_m};
@@ -58,6 +59,11 @@ impl Check {
             condition: String::new(),
             owner: String::new(),
             disposition: None,
+            botanical: Botanical::default(),
+            narrowest_diameter_m: None,
+            age_years: None,
+            life_stage: None,
+            ground: None,
             designated: false,
             position_error_m: None,
         }

@@ -8,6 +8,7 @@ pub mod record;
 pub mod results;
 pub mod run_facts;
 pub mod source;
+pub mod species;
 pub mod tree;
 pub mod warning;
 pub mod work;

@@ -1,6 +1,7 @@
 //! One tree of an inventory, normalised: metres, measuring CRS.
 
 use super::source::SourceRef;
+use super::species::Botanical;
 use geo::Coord;
 
 /// What the inventory says of the trunk, in metres of diameter.
@@ -49,6 +50,53 @@ impl Disposition {
     }
 }
 
+/// How far a tree is in its life, as the inventory says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum LifeStage {
+    /// Newly planted to semi-mature.
+    Young,
+    /// Early mature and mature.
+    Mature,
+    /// Past its prime: over-mature, veteran, ancient.
+    Overmature,
+}
+
+impl LifeStage {
+    /// The word in rule files and columns.
+    pub fn word(self) -> &'static str {
+        match self {
+            LifeStage::Young => "young",
+            LifeStage::Mature => "mature",
+            LifeStage::Overmature => "overmature",
+        }
+    }
+}
+
+/// Whose ground a tree stands on, as the words of the owner column say.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum TreeGround {
+    /// A street, park or other public ground.
+    Public,
+    /// Private ground, that of the application among it.
+    Private,
+    /// The ground of a neighbour of the application.
+    Neighbour,
+    /// On the line between two owners.
+    Boundary,
+}
+
+impl TreeGround {
+    /// The word in rule files and columns.
+    pub fn word(self) -> &'static str {
+        match self {
+            TreeGround::Public => "public",
+            TreeGround::Private => "private",
+            TreeGround::Neighbour => "neighbour",
+            TreeGround::Boundary => "boundary",
+        }
+    }
+}
+
 /// One tree that has a place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tree {
@@ -60,20 +108,30 @@ pub struct Tree {
     pub place: Coord<f64>,
     /// Species as written; empty where not given.
     pub species: String,
+    /// What the botanical table knows of that name.
+    pub botanical: Botanical,
     /// Trunk.
     pub stems: Stems,
     /// Half of the rounding step of the diameter column, metres (0 where unknown): feeds `borderline` only.
     pub rounding_m: f64,
     /// Trunk diameter above the root crown, metres, where given.
     pub root_crown_diameter_m: Option<f64>,
+    /// Diameter of the trunk where it is narrowest below the fork, metres, where given.
+    pub narrowest_diameter_m: Option<f64>,
     /// Crown radius (half the spread, or the longest of n/e/s/w), metres, where given.
     pub crown_radius_m: Option<f64>,
     /// Tree height, metres, where given.
     pub height_m: Option<f64>,
+    /// Age in years, where given; a planting year is no age.
+    pub age_years: Option<f64>,
+    /// How far it is in its life, where given.
+    pub life_stage: Option<LifeStage>,
     /// Condition as written; empty where not given.
     pub condition: String,
     /// Owner as written; empty where not given.
     pub owner: String,
+    /// Whose ground it stands on, where the owner's words say so.
+    pub ground: Option<TreeGround>,
     /// What happens to it, where given.
     pub disposition: Option<Disposition>,
     /// Listed by the city whatever its size.

@@ -14,6 +14,7 @@ use crate::error::{Error, Result};
 use crate::issue::{Issue, Outcome};
 use crate::model::record::RawRecord;
 use crate::model::source::SourceRef;
+use crate::model::species::Botanical;
 use crate::model::tree::{Stems, Tree};
 use crate::settings::ReadingChoices;
 use crate::units::LengthUnit;
@@ -314,6 +315,11 @@ impl TreePlan {
             condition: text(record, self.text.condition),
             owner: text(record, self.text.owner),
             disposition: self.text.disposition.and_then(|column| parse_disposition(record.cell(column))),
+            botanical: Botanical::default(),
+            narrowest_diameter_m: None,
+            age_years: None,
+            life_stage: None,
+            ground: None,
             designated: self.text.designated.is_some_and(|column| parse_yes_no(record.cell(column)) == Some(true)),
             position_error_m: sized(self.accuracy, record, LARGEST_ACCURACY_M, |found| {
                 unusable(format!("accuracy {found}; the position error of the run is used"));

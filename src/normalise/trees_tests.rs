@@ -1,4 +1,5 @@
 use super::*;
+use crate::model::species::Botanical;
 use crate::model::tree::Disposition;
 use crate::normalise::columns::tests::record;
 use std::collections::BTreeMap;
@@ -57,6 +58,11 @@ fn a_whole_tree() {
         condition: "Good".into(),
         owner: "City".into(),
         disposition: Some(Disposition::Retain),
+        botanical: Botanical::default(),
+        narrowest_diameter_m: None,
+        age_years: None,
+        life_stage: None,
+        ground: None,
         designated: true,
         position_error_m: Some(0.5),
     };

@@ -13,6 +13,7 @@ use crate::model::run_facts::{
     ColumnFacts, CrsFacts, FileFacts, InputFacts, InputRole, OperationFacts, RulesFacts, RunFacts,
 };
 use crate::model::source::SourceRef;
+use crate::model::species::Botanical;
 use crate::model::tree::{Disposition, Stems, Tree};
 use crate::model::work::{Permit, Work};
 use crate::model::zone::{Ring, Zone};
@@ -32,6 +33,11 @@ fn tree(id: &str, row: u64, x: f64, y: f64, stems: Stems) -> Tree {
         condition: "good".into(),
         owner: String::new(),
         disposition: None,
+        botanical: Botanical::default(),
+        narrowest_diameter_m: None,
+        age_years: None,
+        life_stage: None,
+        ground: None,
         designated: false,
         position_error_m: None,
     }
