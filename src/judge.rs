@@ -5,16 +5,21 @@
 
 use crate::model::effect::Effect;
 use crate::model::finding::{Finding, Verdict};
-use crate::model::overlap::{Overlap, RegionAreas};
+use crate::model::overlap::{Overlap, Reached, RegionAreas};
 use crate::model::tree::Tree;
 use crate::model::zone::Zone;
 use crate::rules::RuleSet;
-use crate::rules::limit::{Counted, Denominator, Limit, Measure, Outcome};
+use crate::rules::limit::{
+    Counted, Denominator, Limit, Measure, MeasuredFrom, Outcome, SURFACES_NOT_GIVEN, Selection, Sides,
+};
 use crate::rules::quantity::BoundUnit;
 use crate::rules::stability::STABILITY_DIAMETERS;
+use crate::rules::who::Meant;
 
 /// Decimals of a printed share, percent.
 const PERCENT_DECIMALS: usize = 4;
+/// Works that leave so much of the bearings free lie on one side of a straight line through the trunk.
+const HALF_TURN_DEG: f64 = 180.0;
 /// Decimals of a printed distance, metres.
 const DISTANCE_DECIMALS: usize = 3;
 
@@ -25,11 +30,12 @@ const DISTANCE_DECIMALS: usize = 3;
 /// # Panics
 /// Where `overlap` was not measured for this zone and rule set (the whole zone, then its rings; one area per effect set).
 pub fn judge(rules: &RuleSet, tree: &Tree, zone: &Zone, overlap: &Overlap, position_error_m: f64) -> Finding {
+    let case = Case { rules, tree, zone, overlap };
     let mut finding = trunk_in_work(zone, overlap)
-        .or_else(|| first_limit(rules, overlap))
+        .or_else(|| first_limit(&case))
         .unwrap_or_else(|| any_other_overlap(rules, overlap));
     let position_error_m = tree.position_error_m.unwrap_or(position_error_m);
-    finding.warnings = warnings(rules, zone, overlap, position_error_m);
+    finding.warnings = warnings(&case, position_error_m);
     finding
 }
 
@@ -62,55 +68,149 @@ fn trunk_in_work(zone: &Zone, overlap: &Overlap) -> Option<Finding> {
     })
 }
 
+/// One tree under the works of one permit.
+struct Case<'a> {
+    rules: &'a RuleSet,
+    tree: &'a Tree,
+    zone: &'a Zone,
+    overlap: &'a Overlap,
+}
+
 /// The first limit with a verdict that is passed; limits stand worst first.
-fn first_limit(rules: &RuleSet, overlap: &Overlap) -> Option<Finding> {
-    rules.limits.iter().find_map(|limit| {
+fn first_limit(case: &Case<'_>) -> Option<Finding> {
+    case.rules.limits.iter().find_map(|limit| {
         let Outcome::Verdict(verdict) = limit.gives else { return None };
-        let value = passed(limit, overlap)?;
+        let value = case.passed(limit)?;
         Some(Finding {
             verdict,
             clause: limit.clause.clone(),
             measure: limit.measure_name.clone(),
             value: Some(value),
             limit: limit.limit.written.clone(),
-            denominator: limit.denominator_name.clone(),
+            denominator: case.denominator_name(limit),
             warnings: Vec::new(),
         })
     })
 }
 
-/// The printed value where it passes the limit.
-fn passed(limit: &Limit, overlap: &Overlap) -> Option<f64> {
-    let value = limit_value(limit, overlap)?;
-    // A limit in feet is compared to the same decimals as the distance.
-    let bound = match limit.limit.unit {
-        BoundUnit::Percent => limit.limit.value,
-        BoundUnit::Metre => printed(limit.limit.value, DISTANCE_DECIMALS),
-    };
-    limit.limit.comparison.holds(value, bound).then_some(value)
-}
-
-/// What the limit compares, as printed. `None` where there is nothing to compare.
-fn limit_value(limit: &Limit, overlap: &Overlap) -> Option<f64> {
-    let zone = whole_zone(overlap);
-    if limit.measure == Measure::Distance {
-        // Without an overlap the distance may be that of a bore, which no limit counts.
-        return (zone.overlap_m2 > 0.0).then(|| printed(overlap.distance_m, DISTANCE_DECIMALS));
+impl Case<'_> {
+    /// The printed value where the limit is for this tree and these works, and is passed.
+    fn passed(&self, limit: &Limit) -> Option<f64> {
+        if limit.who.means(self.tree) == Meant::No || !self.on_sides(limit) {
+            return None;
+        }
+        let value = self.value(limit)?;
+        // A limit in feet or diameters is compared to the same decimals as the distance.
+        let bound = match limit.limit.unit {
+            BoundUnit::Percent => limit.limit.value,
+            BoundUnit::Metre => printed(limit.limit.value, DISTANCE_DECIMALS),
+            BoundUnit::Diameter => printed(limit.limit.value * self.zone.diameter_m, DISTANCE_DECIMALS),
+        };
+        limit.limit.comparison.holds(value, bound).then_some(value)
     }
-    let region = limit.ring.map_or(zone, |ring| {
-        // A ring that was not measured must not pass for one without works.
-        overlap.regions.get(ring + 1).expect("measure fills one region per ring of the rule set")
-    });
-    let area_m2 = match limit.measure {
-        Measure::Severed => region.severed_m2,
-        Measure::Affected => region.affected_m2,
-        Measure::Overlap | Measure::Distance => counted_m2(limit.counted, region),
-    };
-    let whole_m2 = match limit.denominator {
-        Denominator::Ring => region.area_m2(),
-        Denominator::Zone | Denominator::Unsurfaced => zone.area_m2(),
-    };
-    Some(percent(area_m2, whole_m2))
+
+    /// Whether the works lie on as many sides as the limit asks.
+    fn on_sides(&self, limit: &Limit) -> bool {
+        let Some(sides) = limit.sides else { return true };
+        let gap_deg = self.overlap.widest_gap_deg.expect("measure tells the widest gap where a limit asks for sides");
+        (gap_deg >= HALF_TURN_DEG) == (sides == Sides::One)
+    }
+
+    /// What the limit compares, as printed. `None` where there is nothing to compare.
+    fn value(&self, limit: &Limit) -> Option<f64> {
+        match limit.measure {
+            Measure::Distance => self.distance_m(limit).map(|distance_m| printed(distance_m, DISTANCE_DECIMALS)),
+            Measure::Depth => self.depth_m(limit).map(|depth_m| printed(depth_m, DISTANCE_DECIMALS)),
+            Measure::Overlap | Measure::Severed | Measure::Affected => Some(self.share(limit)),
+        }
+    }
+
+    fn distance_m(&self, limit: &Limit) -> Option<f64> {
+        let centre_m = if limit.selection == Selection::ALL {
+            // Without an overlap the distance may be that of a bore, which no limit counts.
+            (whole_zone(self.overlap).overlap_m2 > 0.0).then_some(self.overlap.distance_m)
+        } else {
+            self.reached(limit, f64::INFINITY).map(|reached| reached.distance_m).reduce(f64::min)
+        };
+        centre_m.map(|centre_m| match limit.measured_from {
+            MeasuredFrom::Centre => centre_m,
+            MeasuredFrom::Face => (centre_m - self.zone.diameter_m / 2.0).max(0.0),
+        })
+    }
+
+    /// The greatest stated depth of the counted works within the zone or ring.
+    fn depth_m(&self, limit: &Limit) -> Option<f64> {
+        self.reached(limit, self.region(limit).radius_m).filter_map(|reached| reached.depth_m).reduce(f64::max)
+    }
+
+    /// The works that the limit counts, nearer than `within_m`.
+    fn reached(&self, limit: &Limit, within_m: f64) -> impl Iterator<Item = &Reached> {
+        let Selection { effects, lasting, .. } = limit.selection;
+        self.overlap.reached.iter().filter(move |reached| {
+            reached.distance_m < within_m
+                && reached.effects.meets(effects)
+                && lasting.is_none_or(|lasting| lasting == reached.lasting)
+        })
+    }
+
+    fn region(&self, limit: &Limit) -> &RegionAreas {
+        limit.ring.map_or(whole_zone(self.overlap), |ring| {
+            // A ring that was not measured must not pass for one without works.
+            self.overlap.regions.get(ring + 1).expect("measure fills one region per ring of the rule set")
+        })
+    }
+
+    fn share(&self, limit: &Limit) -> f64 {
+        let region = self.region(limit);
+        let area_m2 = match limit.measure {
+            Measure::Severed => region.severed_m2,
+            Measure::Affected => region.affected_m2,
+            _ => counted_m2(limit.counted, region),
+        };
+        percent(area_m2, self.whole_m2(limit, region))
+    }
+
+    fn whole_m2(&self, limit: &Limit, region: &RegionAreas) -> f64 {
+        let zone = whole_zone(self.overlap);
+        match limit.denominator {
+            Denominator::Ring => region.area_m2(),
+            Denominator::Zone => zone.area_m2(),
+            Denominator::Unsurfaced => zone.area_m2() - zone.surfaced_m2.unwrap_or(0.0),
+            Denominator::DripLine => {
+                let radius_m = self.zone.drip_line_m.expect("a set with such a limit has a ring that is a drip line");
+                std::f64::consts::PI * radius_m * radius_m
+            }
+        }
+    }
+
+    fn denominator_name(&self, limit: &Limit) -> String {
+        match limit.denominator {
+            Denominator::Unsurfaced if whole_zone(self.overlap).surfaced_m2.is_none() => SURFACES_NOT_GIVEN.to_string(),
+            _ => limit.denominator_name.clone(),
+        }
+    }
+
+    /// A published share of the whole zone that the overlap keeps and the severed share passes.
+    fn severed_exceeds(&self, limit: &Limit) -> bool {
+        let published_share = limit.measure == Measure::Overlap && limit.ring.is_none() && limit.limit.value > 0.0;
+        let zone = whole_zone(self.overlap);
+        published_share
+            && limit.who.means(self.tree) != Meant::No
+            && self.passed(limit).is_none()
+            && limit.limit.comparison.holds(percent(zone.severed_m2, zone.area_m2()), limit.limit.value)
+    }
+
+    /// What could not be judged as written, for want of data.
+    fn not_judged(&self, limit: &Limit) -> Option<&'static str> {
+        let surfaces_wanted = limit.denominator == Denominator::Unsurfaced || limit.selection.new_ground;
+        let zone = whole_zone(self.overlap);
+        if surfaces_wanted && zone.surfaced_m2.is_none() && zone.overlap_m2 > 0.0 {
+            return Some("surfaces_not_given");
+        }
+        let no_depth =
+            |limit: &Limit| self.reached(limit, self.region(limit).radius_m).any(|reached| reached.depth_m.is_none());
+        (limit.measure == Measure::Depth && no_depth(limit)).then_some("depth_not_given")
+    }
 }
 
 fn whole_zone(overlap: &Overlap) -> &RegionAreas {
@@ -121,7 +221,9 @@ fn counted_m2(counted: Counted, region: &RegionAreas) -> f64 {
     match counted {
         Counted::All => region.overlap_m2,
         Counted::Effect(effect) => region.by_effect_m2[effect],
-        Counted::Set(set) => *region.by_set_m2.get(set).expect("measure fills one area per effect set of the rule set"),
+        Counted::Selection(selection) => {
+            *region.by_selection_m2.get(selection).expect("measure fills one area per selection of the rule set")
+        }
     }
 }
 
@@ -132,7 +234,7 @@ fn any_other_overlap(rules: &RuleSet, overlap: &Overlap) -> Finding {
     let (verdict, clause, limit) = if share > 0.0 {
         (rules.otherwise.gives, rules.otherwise.clause.clone(), "> 0 %".to_string())
     } else {
-        (Verdict::Untouched, untouched_clause(zone).to_string(), String::new())
+        (Verdict::Untouched, untouched_clause(overlap).to_string(), String::new())
     };
     Finding {
         verdict,
@@ -145,21 +247,26 @@ fn any_other_overlap(rules: &RuleSet, overlap: &Overlap) -> Finding {
     }
 }
 
-fn untouched_clause(zone: &RegionAreas) -> &'static str {
-    if zone.effect_m2(Effect::Bore) > 0.0 && zone.overlap_m2 <= 0.0 {
-        "only a deep bore passes beneath the root zone; nothing else meets it"
-    } else {
-        "no counted work meets the root zone"
+fn untouched_clause(overlap: &Overlap) -> &'static str {
+    let zone = whole_zone(overlap);
+    if zone.overlap_m2 > 0.0 || overlap.distance_m >= zone.radius_m {
+        return "no counted work meets the root zone";
     }
+    if zone.effect_m2(Effect::Bore) > 0.0 {
+        return "only a deep bore passes beneath the root zone; nothing else meets it";
+    }
+    "what meets the root zone spares it by the mitigations that the application states and the rule set accepts"
 }
 
-/// The codes beside the finding: those of the zone, the set's flags, stability, trunk and severed shares. Sorted, unique.
-fn warnings(rules: &RuleSet, zone: &Zone, overlap: &Overlap, position_error_m: f64) -> Vec<&'static str> {
+/// The codes beside the finding: those of the zone, the set's flags, stability, trunk, severed shares, and what was not judged.
+fn warnings(case: &Case<'_>, position_error_m: f64) -> Vec<&'static str> {
+    let Case { rules, zone, overlap, .. } = case;
     let mut warnings = zone.warnings.clone();
     warnings.extend(rules.limits.iter().filter_map(|limit| match limit.gives {
-        Outcome::Flag(code) => passed(limit, overlap).map(|_| code),
+        Outcome::Flag(code) => case.passed(limit).map(|_| code),
         Outcome::Verdict(_) => None,
     }));
+    warnings.extend(rules.limits.iter().filter_map(|limit| case.not_judged(limit)));
     let close_m = printed(STABILITY_DIAMETERS * zone.diameter_m, DISTANCE_DECIMALS);
     if printed(overlap.severing_distance_m, DISTANCE_DECIMALS) <= close_m {
         warnings.push("qualified_arborist_before_cutting");
@@ -167,21 +274,12 @@ fn warnings(rules: &RuleSet, zone: &Zone, overlap: &Overlap, position_error_m: f
     if (overlap.trunk_distance_m - zone.diameter_m / 2.0).abs() <= position_error_m {
         warnings.push("verify_on_site");
     }
-    if rules.limits.iter().any(|limit| severed_exceeds(limit, overlap)) {
+    if rules.limits.iter().any(|limit| case.severed_exceeds(limit)) {
         warnings.push("severed_exceeds");
     }
     warnings.sort_unstable();
     warnings.dedup();
     warnings
-}
-
-/// A published share of the whole zone that the overlap keeps and the severed share passes.
-fn severed_exceeds(limit: &Limit, overlap: &Overlap) -> bool {
-    let published_share = limit.measure == Measure::Overlap && limit.ring.is_none() && limit.limit.value > 0.0;
-    let zone = whole_zone(overlap);
-    published_share
-        && passed(limit, overlap).is_none()
-        && limit.limit.comparison.holds(percent(zone.severed_m2, zone.area_m2()), limit.limit.value)
 }
 
 /// A share as printed, percent.

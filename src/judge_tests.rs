@@ -34,7 +34,7 @@ fn measures(rules: &RuleSet, zone: &Zone) -> Overlap {
     let radii = std::iter::once(zone.radius_m).chain(zone.rings.iter().map(|ring: &Ring| ring.radius_m));
     let regions = radii.map(|radius_m| RegionAreas {
         radius_m,
-        by_set_m2: vec![0.0; rules.effect_sets.len()],
+        by_selection_m2: vec![0.0; rules.selections.len()],
         ..Default::default()
     });
     Overlap {
@@ -43,6 +43,8 @@ fn measures(rules: &RuleSet, zone: &Zone) -> Overlap {
         nearest_work: 0,
         trunk_distance_m: f64::INFINITY,
         severing_distance_m: f64::INFINITY,
+        reached: Vec::new(),
+        widest_gap_deg: None,
     }
 }
 
@@ -240,7 +242,7 @@ fn din18920_any_of_four_effects() {
     let mut case = Case::of("din18920-dripline").all(0, 2.0);
     // Something only stands there.
     assert_eq!(case.verdict(), Verdict::Moderate);
-    case.overlap.regions[0].by_set_m2[0] = case.area(0, 2.0);
+    case.overlap.regions[0].by_selection_m2[0] = case.area(0, 2.0);
     let finding = case.finding();
     assert_eq!((finding.verdict, finding.measure.as_str()), (Verdict::Major, "overlap of cut+seal+fill+compact"));
 }

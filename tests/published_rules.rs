@@ -73,7 +73,7 @@ impl Check {
     fn computed(&self) -> f64 {
         let (rules, tree) = (self.rules(), self.tree());
         let Stems::Measured(stems) = &tree.stems else { unreachable!() };
-        let diameter_m = rules.diameter_m(stems);
+        let diameter_m = rules.diameter_m(&tree, stems);
         let zone = rules.zone(&tree, diameter_m);
         let value = match self.what.split_once(' ') {
             Some(("ring", name)) => {

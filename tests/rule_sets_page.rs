@@ -21,7 +21,7 @@ fn the_example_loads_and_is_whole() {
     let rules = example();
     assert_eq!(rules.rings.len(), 2);
     assert_eq!(rules.limits.len(), 4);
-    assert_eq!(rules.effect_sets.iter().map(|set| set.words()).collect::<Vec<_>>(), ["cut+fill"]);
+    assert_eq!(rules.selections.iter().map(|set| set.words()).collect::<Vec<_>>(), ["cut+fill"]);
     let page = rules.describe();
     for part in [
         "heritage: diameter >= 28 in",

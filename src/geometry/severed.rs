@@ -105,6 +105,23 @@ impl Sight {
         self.visible_m2.last().copied().unwrap_or(0.0)
     }
 
+    /// The widest part of the bearings in which nothing is met within the radius, degrees, 0 to 360; 0 where the trunk stands inside.
+    pub fn widest_gap_deg(&self) -> f64 {
+        if self.blind {
+            return 0.0;
+        }
+        let open = |index: usize| self.pieces[index].segment.is_none();
+        let width = |index: usize| self.piece_end(index).angle - self.pieces[index].from.angle;
+        // The gap at the end goes on at the start, on the other side of -pi.
+        let at_start: f64 = (0..self.pieces.len()).take_while(|&index| open(index)).map(width).sum();
+        let (mut widest, mut gap) = (0.0, 0.0);
+        for index in 0..self.pieces.len() {
+            gap = if open(index) { gap + width(index) } else { 0.0 };
+            widest = f64::max(widest, gap);
+        }
+        (widest.max(gap + at_start)).to_degrees().min(360.0)
+    }
+
     /// The area of the disc that is severed, the cut itself included, square metres, 0 to pi r^2.
     pub fn severed_m2(&self) -> f64 {
         if !self.blind && self.segments.is_empty() {

@@ -6,7 +6,8 @@
 use crate::geometry::prepared::PreparedArea;
 use crate::geometry::union::union;
 use crate::model::effect::{Effect, Effects};
-use crate::model::work::{Permit, Work};
+use crate::model::work::{Lasting, Permit, Work};
+use crate::rules::limit::Selection;
 use geo::{Coord, MultiPolygon};
 use rayon::prelude::*;
 
@@ -16,15 +17,25 @@ const DEEP_INSIDE_M: f64 = 1000.0;
 /// What a rule set asks to be measured beyond the standard measures.
 #[derive(Debug, Clone, Default)]
 pub struct Wants {
-    /// Effect sets that limits count, in the rule set's order.
-    pub effect_sets: Vec<Effects>,
+    /// Selections of works that limits count, in the rule set's order.
+    pub selections: Vec<Selection>,
     /// Measure severed and affected in rings as well.
     pub severed_in_rings: bool,
+    /// Tell the works in reach one by one.
+    pub reached: bool,
+    /// Tell the widest gap between the works around the trunk.
+    pub sides: bool,
 }
 
 /// Facts of a work that the inner loop asks for.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct WorkFacts {
+    /// What it does.
+    pub effects: Effects,
+    /// Whether it stays.
+    pub lasting: Lasting,
+    /// Its depth, metres, where given.
+    pub depth_m: Option<f64>,
     /// Counts as overlap.
     pub counted: bool,
     /// Occupies, cuts or fills: the trunk must not meet it.
@@ -52,8 +63,8 @@ pub struct PermitGround {
     pub(super) all: Layer,
     /// Works per effect, in the order of [`Effect::ALL`].
     pub(super) by_effect: [Layer; 6],
-    /// Per effect set of the rule set.
-    pub(super) by_set: Vec<Layer>,
+    /// Per selection of the rule set.
+    pub(super) by_selection: Vec<Layer>,
     /// Severing works.
     pub(super) severing: Layer,
     /// Counted works that do not sever.
@@ -116,7 +127,14 @@ impl Ground {
 impl WorkFacts {
     fn of(work: &Work) -> WorkFacts {
         let trunk = Effects::of(&[Effect::Occupy, Effect::Cut, Effect::Fill]);
-        WorkFacts { counted: work.counted(), disturbs_trunk: work.effects.meets(trunk), severs: work.severs }
+        WorkFacts {
+            effects: work.effects,
+            lasting: work.lasting,
+            depth_m: work.depth_m,
+            counted: work.counted(),
+            disturbs_trunk: work.effects.meets(trunk),
+            severs: work.severs,
+        }
     }
 }
 
@@ -124,6 +142,7 @@ impl WorkFacts {
 pub(super) struct Member<'a> {
     pub work: u32,
     pub effects: Effects,
+    pub lasting: Lasting,
     pub severs: bool,
     pub shape: std::borrow::Cow<'a, MultiPolygon<f64>>,
     /// The shape is the work's whole ground, so that the work's own prepared area can stand for it.
@@ -134,11 +153,17 @@ impl<'a> Member<'a> {
     pub(super) fn of(works: &'a [Work], work: u32) -> Member<'a> {
         let found = &works[work as usize];
         let shape = std::borrow::Cow::Borrowed(&found.shape);
-        Member { work, effects: found.effects, severs: found.severs, shape, whole: true }
+        Member { work, effects: found.effects, lasting: found.lasting, severs: found.severs, shape, whole: true }
     }
 
     fn counted(&self) -> bool {
         self.effects.meets(Effects::COUNTED)
+    }
+
+    fn selected(&self, selection: Selection) -> bool {
+        self.counted()
+            && self.effects.meets(selection.effects)
+            && selection.lasting.is_none_or(|lasting| lasting == self.lasting)
     }
 }
 
@@ -146,14 +171,13 @@ impl PermitGround {
     /// Unites the members into the layers that the standard measures and the rule set need.
     pub(super) fn unite(members: &[Member<'_>], wants: &Wants) -> PermitGround {
         let mut maker = LayerMaker { members, made: Vec::new(), unions: Vec::new() };
-        let counted_by = |effects: Effects| move |m: &Member<'_>| m.counted() && m.effects.meets(effects);
         let all = maker.layer(|m| m.counted());
         // A deep bore does not count, but where it passes is told.
         let by_effect = Effect::ALL.map(|effect| maker.layer(|m| m.effects.has(effect)));
-        let by_set = wants.effect_sets.iter().map(|&set| maker.layer(counted_by(set))).collect();
+        let by_selection = wants.selections.iter().map(|&selection| maker.layer(|m| m.selected(selection))).collect();
         let severing = maker.layer(|m| m.severs);
         let other = maker.layer(|m| m.counted() && !m.severs);
-        PermitGround { unions: maker.unions, all, by_effect, by_set, severing, other }
+        PermitGround { unions: maker.unions, all, by_effect, by_selection, severing, other }
     }
 }
 
@@ -183,7 +207,7 @@ impl LayerMaker<'_, '_> {
                 let shapes: Vec<&MultiPolygon<f64>> = chosen.iter().map(|&i| self.members[i].shape.as_ref()).collect();
                 self.unions.push(PreparedArea::new(&union(&shapes)));
                 let made =
-                    u16::try_from(self.unions.len() - 1).expect("a rule set has far fewer than 65,536 effect sets");
+                    u16::try_from(self.unions.len() - 1).expect("a rule set has far fewer than 65,536 selections");
                 Layer::Union(made)
             }
         }

@@ -1,7 +1,8 @@
 use super::*;
 use crate::model::effect::{Effect, Effects};
 use crate::model::source::SourceRef;
-use crate::model::work::{Permit, Work};
+use crate::model::work::{Lasting, Permit, Work};
+use crate::rules::limit::Selection;
 use geo::{LineString, MultiPolygon, Polygon, Rect, coord};
 
 fn work(permit: u32, effects: &[Effect], severs: bool, shape: MultiPolygon<f64>) -> Work {
@@ -14,6 +15,8 @@ fn work(permit: u32, effects: &[Effect], severs: bool, shape: MultiPolygon<f64>)
         effects: Effects::of(effects),
         severs,
         depth_m: None,
+        lasting: Lasting::Permanent,
+        mitigations: Vec::new(),
         margin_m: 0.0,
         shape,
     }
@@ -44,7 +47,10 @@ fn measured(works: &[Work], near: &[u32], radii: &[f64]) -> Option<Overlap> {
 }
 
 fn ground(works: &[Work]) -> Ground {
-    let wants = Wants { effect_sets: vec![Effects::of(&[Effect::Cut, Effect::Fill])], severed_in_rings: false };
+    let wants = Wants {
+        selections: vec![Selection { effects: Effects::of(&[Effect::Cut, Effect::Fill]), ..Selection::ALL }],
+        ..Wants::default()
+    };
     Ground::prepare(works, &permits(works), wants)
 }
 
@@ -62,7 +68,7 @@ fn effects_are_measured_apart_and_united_together() {
     assert!((zone.effect_m2(Effect::Fill) - 4.0).abs() < 1e-9);
     // The squares share 2 m2.
     assert!((zone.overlap_m2 - 6.0).abs() < 1e-6);
-    assert!((zone.by_set_m2[0] - 6.0).abs() < 1e-6);
+    assert!((zone.by_selection_m2[0] - 6.0).abs() < 1e-6);
     assert!(ring.overlap_m2 < 4.0 && ring.overlap_m2 > 0.0);
     assert_eq!((overlap.distance_m, overlap.nearest_work), (1.0, 0));
     assert_eq!(overlap.severing_distance_m, 1.0);

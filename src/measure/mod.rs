@@ -13,7 +13,7 @@ mod tests;
 
 pub use ground::{Ground, PermitGround, Wants};
 
-use crate::model::overlap::Overlap;
+use crate::model::overlap::{Overlap, Reached};
 use geo::Coord;
 
 /// The circles to measure in: the zone's radius first, then its rings, metres.
@@ -37,6 +37,8 @@ impl Ground {
         let mut overlap = nearest.overlap()?;
         let circles = regions::Circles { ground: self, permit: united, place, closest_m };
         overlap.regions = circles.measure(radii, overlap.severing_distance_m);
+        overlap.widest_gap_deg =
+            self.wants.sides.then(|| circles.widest_gap_deg(radii.first().copied().unwrap_or_default()));
         Some(overlap)
     }
 
@@ -62,11 +64,12 @@ struct Nearest {
     bore: Option<(f64, u32)>,
     trunk_m: f64,
     severing_m: f64,
+    reached: Vec<Reached>,
 }
 
 impl Default for Nearest {
     fn default() -> Nearest {
-        Nearest { counted: None, bore: None, trunk_m: f64::INFINITY, severing_m: f64::INFINITY }
+        Nearest { counted: None, bore: None, trunk_m: f64::INFINITY, severing_m: f64::INFINITY, reached: Vec::new() }
     }
 }
 
@@ -76,6 +79,10 @@ impl Nearest {
         let slot = if facts.counted { &mut self.counted } else { &mut self.bore };
         if slot.is_none_or(|(nearest_m, _)| distance_m < nearest_m) {
             *slot = Some((distance_m, work));
+        }
+        if facts.counted && ground.wants.reached {
+            let (effects, lasting, depth_m) = (facts.effects, facts.lasting, facts.depth_m);
+            self.reached.push(Reached { effects, lasting, depth_m, distance_m });
         }
         if facts.disturbs_trunk {
             // Inside, the deepest of several works counts: the others cannot bring the trunk out.
@@ -101,6 +108,8 @@ impl Nearest {
             nearest_work,
             trunk_distance_m: self.trunk_m,
             severing_distance_m: self.severing_m,
+            reached: self.reached,
+            widest_gap_deg: None,
         })
     }
 }

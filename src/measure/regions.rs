@@ -32,6 +32,11 @@ impl Circles<'_> {
         };
         radii.iter().enumerate().map(one).collect()
     }
+
+    /// The widest part of the bearings around the trunk without a counted work in the zone, degrees.
+    pub(super) fn widest_gap_deg(&self, radius_m: f64) -> f64 {
+        Circle { ground: self.ground, permit: self.permit, place: self.place, radius_m }.widest_gap_deg()
+    }
 }
 
 /// One circle around the trunk and the works of one permit.
@@ -44,17 +49,31 @@ struct Circle<'a> {
 
 impl Circle<'_> {
     fn nothing(&self) -> RegionAreas {
-        let by_set_m2 = vec![0.0; self.permit.by_set.len()];
-        RegionAreas { radius_m: self.radius_m, by_set_m2, ..RegionAreas::default() }
+        let by_selection_m2 = vec![0.0; self.permit.by_selection.len()];
+        RegionAreas { radius_m: self.radius_m, by_selection_m2, ..RegionAreas::default() }
     }
 
     fn areas(&self, sever: bool) -> RegionAreas {
         let mut seen = Vec::with_capacity(8);
         let overlap_m2 = self.layer_m2(self.permit.all, &mut seen);
         let by_effect_m2 = self.permit.by_effect.map(|layer| self.layer_m2(layer, &mut seen));
-        let by_set_m2 = self.permit.by_set.iter().map(|&layer| self.layer_m2(layer, &mut seen)).collect();
+        let by_selection_m2 = self.permit.by_selection.iter().map(|&layer| self.layer_m2(layer, &mut seen)).collect();
         let (severed_m2, affected_m2) = if sever { self.severed(overlap_m2) } else { (0.0, overlap_m2) };
-        RegionAreas { radius_m: self.radius_m, overlap_m2, by_effect_m2, by_set_m2, severed_m2, affected_m2 }
+        RegionAreas {
+            radius_m: self.radius_m,
+            overlap_m2,
+            by_effect_m2,
+            by_selection_m2,
+            surfaced_m2: None,
+            severed_m2,
+            affected_m2,
+        }
+    }
+
+    /// The widest part of the bearings without a counted work, degrees.
+    fn widest_gap_deg(&self) -> f64 {
+        let works = self.ground.area(self.permit, self.permit.all);
+        works.map_or(360.0, |works| Sight::new(works, self.place, self.radius_m).widest_gap_deg())
     }
 
     /// Area of a layer in the circle; a layer met before is not measured again.

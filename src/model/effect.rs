@@ -1,7 +1,9 @@
 //! What a work does to roots.
 
 /// One effect.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "lowercase")]
 pub enum Effect {
     /// Stands on the ground.
@@ -60,6 +62,12 @@ impl Effects {
     #[must_use]
     pub fn with(self, effect: Effect) -> Effects {
         Effects(self.0 | 1 << effect as u8)
+    }
+
+    /// This set without those of another.
+    #[must_use]
+    pub fn without(self, other: Effects) -> Effects {
+        Effects(self.0 & !other.0)
     }
 
     /// Whether the effect is in the set.

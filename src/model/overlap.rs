@@ -1,6 +1,7 @@
 //! What one permit (or several together) takes of one root zone: numbers only, no judgement.
 
-use super::effect::Effect;
+use super::effect::{Effect, Effects};
+use super::work::Lasting;
 
 /// Areas within one region: the whole zone or a ring.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -11,8 +12,10 @@ pub struct RegionAreas {
     pub overlap_m2: f64,
     /// Union per effect, in the order of [`Effect::ALL`].
     pub by_effect_m2: [f64; 6],
-    /// Union per effect set that a limit of the rule set counts, in the order of `RuleSet::effect_sets`.
-    pub by_set_m2: Vec<f64>,
+    /// Union per selection of works that a limit of the rule set counts, in the order of `RuleSet::selections`.
+    pub by_selection_m2: Vec<f64>,
+    /// The part under existing surfaces, square metres; `None` where no surfaces are given.
+    pub surfaced_m2: Option<f64>,
     /// What lies behind a severing cut, the cut included.
     pub severed_m2: f64,
     /// Overlap and severed together.
@@ -31,6 +34,19 @@ impl RegionAreas {
     }
 }
 
+/// A work that reaches into the zone, for limits on distance by effect and on depth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reached {
+    /// What it does.
+    pub effects: Effects,
+    /// Whether it stays.
+    pub lasting: Lasting,
+    /// Depth, metres, where given.
+    pub depth_m: Option<f64>,
+    /// Trunk centre to its edge, 0 inside, metres.
+    pub distance_m: f64,
+}
+
 /// The measures of one tree against the works of one permit, or of several permits together.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Overlap {
@@ -45,4 +61,8 @@ pub struct Overlap {
     pub trunk_distance_m: f64,
     /// Trunk centre to the nearest severing work; infinite where there is none in reach.
     pub severing_distance_m: f64,
+    /// Every counted work in reach, where the rule set asks for it; else empty.
+    pub reached: Vec<Reached>,
+    /// The widest part of the bearings around the trunk without a counted work in the zone, degrees, where the rule set asks for it.
+    pub widest_gap_deg: Option<f64>,
 }

@@ -2,8 +2,18 @@
 
 /// Every warning code with its meaning, in alphabetical order. A row with a code that is not here fails a test.
 pub const WARNINGS: &[(&str, &str)] = &[
+    (
+        "between_printed_classes",
+        "the diameter lies between two classes as the rule prints them; the lower class was used up to where the next begins",
+    ),
     ("columnar_form", "the species text names a columnar form: its wider margin outside the drip line was used"),
     ("crown_estimated", "the inventory has no crown: the drip line was estimated from the trunk diameter"),
+    ("depth_not_given", "a limit on depth was not judged: a work in reach has no stated depth"),
+    ("height_missing", "the inventory has no height: the radius was found from the trunk diameter instead"),
+    (
+        "life_stage_unknown",
+        "the inventory does not say how old the tree is for its kind: the widest radius of the table was used",
+    ),
     (
         "qualified_arborist_before_cutting",
         "roots would be cut within 3 trunk diameters, or where the rule set says so: the tree may become unstable; a qualified arborist must judge before anything is cut",
@@ -16,6 +26,14 @@ pub const WARNINGS: &[(&str, &str)] = &[
     (
         "severed_exceeds",
         "what the limit counts of the overlap stays within a published share, but the part of the root zone behind the cut, the cut included, passes the same number",
+    ),
+    (
+        "surfaces_not_given",
+        "a limit on unsurfaced ground was judged on the whole zone: existing surfaces were not given",
+    ),
+    (
+        "tolerance_unknown",
+        "no source says how well the species bears the loss of roots: the row of sensitive species was used",
     ),
     ("verify_on_site", "whether the trunk meets the work depends on the error of the tree's place: measure on site"),
 ];

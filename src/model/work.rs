@@ -4,6 +4,61 @@ use super::effect::Effects;
 use super::source::SourceRef;
 use geo::MultiPolygon;
 
+/// Whether a work stays.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Lasting {
+    /// Stays.
+    Permanent,
+    /// Is gone when the job is done.
+    Temporary,
+}
+
+impl Lasting {
+    /// The word in rule files and columns.
+    pub fn word(self) -> &'static str {
+        match self {
+            Lasting::Permanent => "permanent",
+            Lasting::Temporary => "temporary",
+        }
+    }
+}
+
+/// What an application states that it will do to spare the roots under a work.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize, schemars::JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Mitigation {
+    /// Mats, plates or boards under traffic.
+    Mats,
+    /// A surface built on top of the ground, without digging.
+    NoDig,
+    /// Soil loosened with compressed air or water, roots left whole.
+    AirExcavation,
+    /// Dug by hand, roots left whole.
+    HandDigging,
+    /// Stands on piers or piles with a beam above the ground.
+    Piers,
+}
+
+impl Mitigation {
+    /// All, in the order of rule files.
+    pub const ALL: [Mitigation; 5] =
+        [Mitigation::Mats, Mitigation::NoDig, Mitigation::AirExcavation, Mitigation::HandDigging, Mitigation::Piers];
+
+    /// The word in rule files and columns.
+    pub fn word(self) -> &'static str {
+        match self {
+            Mitigation::Mats => "mats",
+            Mitigation::NoDig => "no-dig",
+            Mitigation::AirExcavation => "air-excavation",
+            Mitigation::HandDigging => "hand-digging",
+            Mitigation::Piers => "piers",
+        }
+    }
+}
+
 /// One application.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Permit {
@@ -38,8 +93,12 @@ pub struct Work {
     pub effects: Effects,
     /// Whether it severs roots.
     pub severs: bool,
-    /// Depth below ground, metres, where given.
+    /// Depth below ground (of a fill: height above it), metres, where given.
     pub depth_m: Option<f64>,
+    /// Whether it stays when the job is done.
+    pub lasting: Lasting,
+    /// What the application states to spare roots, sorted; empty where nothing.
+    pub mitigations: Vec<Mitigation>,
     /// Width that was drawn out around the geometry (overdig), metres.
     pub margin_m: f64,
     /// Its ground in the measuring CRS: valid, shells counter-clockwise, lines and points drawn out to their width.

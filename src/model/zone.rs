@@ -18,6 +18,8 @@ pub struct Zone {
     pub radius_m: f64,
     /// One per ring of the rule set, in its order.
     pub rings: Vec<Ring>,
+    /// Radius of the drip line, be it wider than the zone, metres, where the rule set has a ring for it.
+    pub drip_line_m: Option<f64>,
     /// What had to be assumed, as warning codes (`crown_estimated`, `ring_from_breast_height` ...).
     pub warnings: Vec<&'static str>,
 }

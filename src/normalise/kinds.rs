@@ -6,6 +6,7 @@
 use super::words::{cell_words, find_phrase};
 use crate::error::{Error, Result};
 use crate::model::effect::{Effect, Effects};
+use crate::model::work::Lasting;
 use serde::Deserialize;
 use std::borrow::Cow;
 use std::collections::HashMap;
@@ -52,6 +53,12 @@ impl Kind {
             severs = true;
         }
         (effects, severs)
+    }
+
+    /// Whether a work of this kind stays where the file does not say: traffic and storage go with the job.
+    pub fn lasting(&self) -> Lasting {
+        let only_compacts = self.effects == Effects::of(&[Effect::Compact]);
+        if only_compacts { Lasting::Temporary } else { Lasting::Permanent }
     }
 
     /// Both kinds in one: the worse of the two in every respect.

@@ -14,6 +14,7 @@ use crate::issue::{Issue, Outcome};
 use crate::model::effect::Effects;
 use crate::model::record::RawRecord;
 use crate::model::source::SourceRef;
+use crate::model::work::{Lasting, Mitigation};
 use crate::settings::ReadingChoices;
 use geo::Geometry;
 use std::borrow::Cow;
@@ -53,6 +54,10 @@ pub struct WorkFacts {
     pub radius_m: Option<f64>,
     /// Depth, metres, where given.
     pub depth_m: Option<f64>,
+    /// Whether it stays when the job is done.
+    pub lasting: Lasting,
+    /// What the application states to spare roots, sorted.
+    pub mitigations: Vec<Mitigation>,
     /// To be drawn out around the shape, metres.
     pub margin_m: f64,
 }
@@ -192,6 +197,8 @@ impl WorkPlan {
             width_m,
             radius_m,
             depth_m,
+            lasting: kind.lasting(),
+            mitigations: Vec::new(),
             margin_m: margin_m.unwrap_or(kind.margin_m),
         }
     }

@@ -25,6 +25,7 @@ use crate::issue::{Issue, Outcome};
 use crate::measure::{Ground, Wants};
 use crate::model::results::Results;
 use crate::model::run_facts::RunFacts;
+use crate::model::work::Work;
 use crate::projection::{Operation, Projector};
 use crate::rules::RuleSet;
 use crate::settings::Settings;
@@ -36,6 +37,7 @@ use open::{OpenTrees, OpenWorks};
 use progress::{Progress, Timings};
 use rows::Bench;
 use spent::Spent;
+use std::borrow::Cow;
 use trees::{TreeFile, TreePass};
 use works::Assembled;
 
@@ -69,15 +71,23 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let index = timings.stage(progress, "index", "works", None, || {
         WorkIndex::new((0..).zip(&site.works).filter(|(_, work)| work.in_question()).map(|(i, work)| (i, &work.shape)))
     });
-    let wants = Wants { effect_sets: rules.effect_sets.clone(), severed_in_rings: rules.severed_in_rings };
-    let ground = timings.stage(progress, "measure", "ground of the permits", None, || {
-        Ground::prepare(&site.works, &site.permits, wants)
-    });
+    let seen: Cow<'_, [Work]> = match rules.changes_works() {
+        true => site.works.iter().map(|work| rules.seen(work)).collect(),
+        false => Cow::Borrowed(&site.works),
+    };
+    let wants = Wants {
+        selections: rules.selections.clone(),
+        severed_in_rings: rules.severed_in_rings,
+        reached: rules.wants_reached(),
+        sides: rules.wants_sides(),
+    };
+    let ground = timings
+        .stage(progress, "measure", "ground of the permits", None, || Ground::prepare(&seen, &site.permits, wants));
     let bench = Bench {
         rules: &rules,
         index: &index,
         ground: &ground,
-        works: &site.works,
+        works: &seen,
         position_error_m: settings.position_error_m,
         search_distance_m: settings.search_distance_m,
     };

@@ -76,7 +76,7 @@ impl Bench<'_> {
         let radius_m = match tree.stems {
             Stems::Measured(ref stems) => {
                 let moved = self.rounded_away(tree, stems);
-                moved.into_iter().map(reach_m).fold(reach_m(self.rules.diameter_m(stems)), f64::max)
+                moved.into_iter().map(reach_m).fold(reach_m(self.rules.diameter_m(tree, stems)), f64::max)
             }
             Stems::Range { low_m, high_m } => reach_m(low_m).max(reach_m(high_m)),
             Stems::AtLeast { low_m } => reach_m(low_m),
@@ -92,7 +92,7 @@ impl Bench<'_> {
     fn row(&self, tree: &Tree, scope: &Scope<'_>) -> Option<Row> {
         match tree.stems {
             Stems::Measured(ref stems) => {
-                let diameter = RowDiameter::Known(self.rules.diameter_m(stems));
+                let diameter = RowDiameter::Known(self.rules.diameter_m(tree, stems));
                 self.measured_row(tree, scope, diameter, &self.rounded_away(tree, stems))
             }
             Stems::AtLeast { low_m } => self.measured_row(tree, scope, RowDiameter::AtLeast(low_m), &[]),
@@ -181,7 +181,7 @@ impl Bench<'_> {
             return Vec::new();
         }
         let moved = |step_m: f64| stems.iter().map(|&stem_m| (stem_m + step_m).max(stem_m / 2.0)).collect::<Vec<_>>();
-        [-tree.rounding_m, tree.rounding_m].map(|step_m| self.rules.diameter_m(&moved(step_m))).to_vec()
+        [-tree.rounding_m, tree.rounding_m].map(|step_m| self.rules.diameter_m(tree, &moved(step_m))).to_vec()
     }
 }
 

@@ -177,6 +177,8 @@ fn ground(raw: RawWork, projector: &Projector) -> GroundResult {
         effects: facts.effects,
         severs: facts.severs,
         depth_m: facts.depth_m,
+        lasting: facts.lasting,
+        mitigations: facts.mitigations.clone(),
         margin_m: facts.margin_m,
         shape,
     };

@@ -1,10 +1,11 @@
 //! A rule set as a reviewer would read it: every value with its source and status beside it.
 
 use super::RuleSet;
-use super::limit::{Limit, Outcome};
+use super::describe_words::{class_words, mitigation_words, part_words, ring_words, row_words};
+use super::limit::{Denominator, Limit, Measure, Outcome, Sides};
 use super::provenance::{Provenance, Sourced};
 use super::quantity::Length;
-use super::radius::{DripLine, Measured, RadiusWay, RingRule, RingWay, Take};
+use super::radius::{DripLine, Measured, RadiusWay, RingWay, Take};
 use super::stability::STABILITY_TEXT;
 use super::warnings::WARNINGS;
 
@@ -21,6 +22,8 @@ impl RuleSet {
         page.rings();
         page.limits();
         page.heritage();
+        page.protected();
+        page.works();
         page.sources();
         page.text
     }
@@ -30,14 +33,33 @@ impl RuleSet {
     /// The warnings for which the set has no rule: they are left out of its print-out.
     fn warnings_that_cannot_come(&self) -> Vec<&'static str> {
         let drip_lines = || {
-            self.radius.of.iter().filter_map(|part| match &part.way {
+            let of_radius = self.radius.of.iter().filter_map(|part| match &part.way {
                 RadiusWay::DripLine(drip) => Some(drip),
                 _ => None,
-            })
+            });
+            of_radius.chain(self.rings.iter().filter_map(|ring| match &ring.way {
+                RingWay::DripLine(drip) => Some(drip),
+                _ => None,
+            }))
         };
+        let way = |wanted: fn(&RadiusWay) -> bool| self.radius.of.iter().any(|part| wanted(&part.way));
+        let by_tolerance = way(|way| matches!(way, RadiusWay::ByTolerance(_)));
+        let limit = |wanted: fn(&Limit) -> bool| self.limits.iter().any(wanted);
         let can = [
             ("crown_estimated", drip_lines().next().is_some()),
             ("columnar_form", drip_lines().any(|drip| drip.columnar_margin.is_some())),
+            (
+                "between_printed_classes",
+                way(|way| matches!(way, RadiusWay::Classes(rows) if rows.iter().any(|row| row.printed_to.is_some()))),
+            ),
+            ("height_missing", way(|way| matches!(way, RadiusWay::Height(_)))),
+            ("life_stage_unknown", by_tolerance),
+            ("tolerance_unknown", by_tolerance),
+            ("depth_not_given", limit(|limit| limit.measure == Measure::Depth)),
+            (
+                "surfaces_not_given",
+                limit(|limit| limit.denominator == Denominator::Unsurfaced || limit.selection.new_ground),
+            ),
             ("radius_capped", self.radius.at_most.is_some()),
             ("ring_from_breast_height", self.rings.iter().any(|ring| ring.measured == Measured::RootCrown)),
         ];
@@ -122,17 +144,32 @@ impl Page<'_> {
             self.paragraph("  ", &format!("radius: the {take} of"));
         }
         for part in &radius.of {
+            self.value(&part_words(part), &part.from);
             match &part.way {
-                RadiusWay::TimesDiameter(factor) => self.value(&format!("radius {} x diameter", factor.0), &part.from),
-                RadiusWay::LengthPerDiameter(growth) => {
-                    self.value(&format!("radius {} of diameter", growth.written), &part.from)
+                RadiusWay::DripLine(drip) => self.drip_line(drip),
+                RadiusWay::ByTolerance(table) => {
+                    for (tolerance, row) in table.rows() {
+                        let (young, mature, old) = (&row.young, &row.mature, &row.overmature);
+                        let words =
+                            format!("young {}, mature {}, overmature {}", young.written, mature.written, old.written);
+                        self.paragraph(&format!("      tolerance {tolerance}: "), &words);
+                    }
                 }
-                RadiusWay::Fixed(length) => self.value(&format!("radius {}", length.written), &part.from),
-                RadiusWay::DripLine(drip) => {
-                    self.value("radius: crown radius and a margin", &part.from);
-                    self.drip_line(drip);
+                RadiusWay::Classes(rows) => rows.iter().for_each(|row| self.value(&row_words(row), &row.from)),
+                RadiusWay::Height(height) => {
+                    let missing = &height.missing_height_times_diameter;
+                    let words = format!(
+                        "where the inventory has no height: {} x diameter (warning height_missing)",
+                        missing.is.0
+                    );
+                    self.value(&words, &missing.from);
                 }
+                RadiusWay::TimesDiameter(_) | RadiusWay::LengthPerDiameter(_) | RadiusWay::Fixed(_) => {}
             }
+        }
+        if let Some(rounding) = &radius.rounding {
+            let direction = format!("{:?}", rounding.direction).to_lowercase();
+            self.value(&format!("rounded {direction} to a multiple of {}", rounding.to.written), &rounding.from);
         }
         self.length("at least", &radius.at_least);
         self.length("at most", &radius.at_most);
@@ -161,6 +198,9 @@ impl Page<'_> {
         self.heading("Rings (never wider than the root zone)");
         for ring in &self.set.rings {
             self.value(&format!("{}: {}", ring.name, ring_words(ring)), &ring.from);
+            if let RingWay::DripLine(drip) = &ring.way {
+                self.drip_line(drip);
+            }
             self.length(&format!("{}: at least", ring.name), &ring.at_least);
         }
     }
@@ -195,7 +235,15 @@ impl Page<'_> {
     fn limit(&mut self, leads_to: &str, limit: &Limit) {
         let of =
             if limit.denominator_name.is_empty() { String::new() } else { format!(" of {}", limit.denominator_name) };
-        let value = format!("{leads_to}: {} {}{of}. \"{}\"", limit.measure_name, limit.limit.written, limit.text);
+        let sides = match limit.sides {
+            Some(Sides::One) => ", works on one side of the trunk only",
+            Some(Sides::Several) => ", works on more than one side of the trunk",
+            None => "",
+        };
+        let who = limit.who.words();
+        let who = if who.is_empty() { who } else { format!(" (for {who})") };
+        let what = format!("{} {}{of}{sides}{who}", limit.measure_name, limit.limit.written);
+        let value = format!("{leads_to}: {what}. \"{}\"", limit.text);
         self.value(&value, &limit.from);
     }
 
@@ -203,11 +251,40 @@ impl Page<'_> {
         self.heading("Heritage-size trees");
         self.paragraph("  ", "designated: every tree that the inventory lists as designated, whatever its size");
         for class in &self.set.heritage.classes {
-            self.value(&format!("{}: diameter {}", class.class, class.size.written), &class.from);
+            self.value(&class_words(class), &class.from);
         }
         if let Some(stated) = self.set.heritage.stated {
             self.paragraph("  ", &stated.class_text(self.set.imperial));
             self.paragraph("      ", stated.explanation());
+        }
+    }
+
+    fn protected(&mut self) {
+        if !self.set.protected.classes.is_empty() {
+            self.heading("Protected trees");
+            for class in &self.set.protected.classes {
+                self.value(&class_words(class), &class.from);
+            }
+        }
+        if !self.set.protected.exempt.is_empty() {
+            self.heading("Trees neither protected nor heritage-size, unless designated");
+            for exempt in &self.set.protected.exempt {
+                self.value(&format!("{}: \"{}\"", exempt.who.words(), exempt.text), &exempt.from);
+            }
+        }
+    }
+
+    fn works(&mut self) {
+        if self.set.bores.is_none() && self.set.mitigations.is_empty() {
+            return;
+        }
+        self.heading("Works that spare roots");
+        if let Some(bores) = &self.set.bores {
+            let words = format!("a bore at {} or deeper; a shallower one severs", bores.deep_from.is.written);
+            self.value(&words, &bores.deep_from.from);
+        }
+        for rule in &self.set.mitigations {
+            self.value(&mitigation_words(rule), &rule.from);
         }
     }
 
@@ -218,25 +295,5 @@ impl Page<'_> {
             self.paragraph("  ", &format!("{}{address}", source.name()));
         }
         self.paragraph("  ", "Status: seen = read in the authority's own text or the paper; second-hand = read in a text that quotes it; from memory = not looked up, verify it; common practice = no document to cite.");
-    }
-}
-
-fn ring_words(ring: &RingRule) -> String {
-    let diameter = match ring.measured {
-        Measured::BreastHeight => "diameter",
-        Measured::RootCrown => {
-            "diameter above the root crown (breast height where missing: warning ring_from_breast_height)"
-        }
-    };
-    match &ring.way {
-        RingWay::ShareOfRadius(share) => format!("{} % of the radius", share.percent),
-        RingWay::TimesDiameter(factor) => format!("{} x {diameter}", factor.0),
-        RingWay::Fixed(length) => length.written.clone(),
-        RingWay::Power(power) => {
-            format!(
-                "radius in metres = {} x (D x {}) ^ {}, D = {diameter} in metres",
-                power.factor.0, power.scale.0, power.exponent.0
-            )
-        }
     }
 }

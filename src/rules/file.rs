@@ -2,77 +2,114 @@
 //!
 //! Every key that is not listed here is refused. Numbers with units are checked while they are read (see `quantity`).
 
-use super::heritage::SizeClass;
-use super::limit::{Denominator, Measure};
+use super::limit::{Denominator, Measure, MeasuredFrom, Sides};
 use super::provenance::{Provenance, Source, Sourced};
 use super::quantity::{Bound, Factor, Growth, Length, Share};
-use super::radius::{DripLine, Measured, Power, Take};
+use super::radius::{ClassRow, DripLine, HeightShare, Measured, Power, Rounding, Take};
+use super::sizes::{Exempt, SizeClass};
+use super::spared::{BoreRule, MitigationRule};
 use super::stems::StemRule;
+use super::tolerance::ToleranceTable;
+use super::who::Who;
 use crate::error::Error;
 use crate::model::effect::Effect;
+use crate::model::work::Lasting;
+use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use toml::Spanned;
 
 /// The units that a set is written in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub(super) enum UnitStyle {
     Metric,
     FeetAndInches,
 }
 
-/// A whole file.
-#[derive(Debug, Deserialize)]
+/// A rule set of Rootward, as one TOML file.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(rename = "rule set")]
 pub(super) struct SetFile {
+    #[schemars(with = "String")]
     pub name: Spanned<String>,
     pub title: String,
     pub units: UnitStyle,
+    #[schemars(with = "String")]
     pub caution: Spanned<String>,
     #[serde(default)]
     pub notes: Vec<String>,
     #[serde(default)]
     pub sources: BTreeMap<String, Source>,
+    #[schemars(with = "StemRule")]
     pub stems: Spanned<StemRule>,
+    #[schemars(with = "RadiusFile")]
     pub radius: Spanned<RadiusFile>,
     #[serde(default)]
+    #[schemars(with = "Vec<RingFile>")]
     pub rings: Vec<Spanned<RingFile>>,
     #[serde(default)]
+    #[schemars(with = "Vec<LimitFile>")]
     pub limits: Vec<Spanned<LimitFile>>,
+    #[schemars(with = "OtherwiseFile")]
     pub otherwise: Spanned<OtherwiseFile>,
     #[serde(default)]
+    #[schemars(with = "Vec<SizeClass>")]
     pub heritage: Vec<Spanned<SizeClass>>,
+    #[serde(default)]
+    #[schemars(with = "Vec<SizeClass>")]
+    pub protected: Vec<Spanned<SizeClass>>,
+    #[serde(default)]
+    #[schemars(with = "Vec<Exempt>")]
+    pub exempt: Vec<Spanned<Exempt>>,
+    #[schemars(with = "Option<BoreRule>")]
+    pub bores: Option<Spanned<BoreRule>>,
+    #[serde(default)]
+    #[schemars(with = "Vec<MitigationRule>")]
+    pub mitigations: Vec<Spanned<MitigationRule>>,
 }
 
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RadiusFile {
     #[serde(default)]
     pub take: Take,
+    #[schemars(with = "Vec<RadiusPartFile>")]
     pub of: Vec<Spanned<RadiusPartFile>>,
+    #[schemars(with = "Option<Sourced<Length>>")]
     pub at_least: Option<Spanned<Sourced<Length>>>,
+    #[schemars(with = "Option<Sourced<Length>>")]
     pub at_most: Option<Spanned<Sourced<Length>>>,
+    #[schemars(with = "Option<Rounding>")]
+    pub rounding: Option<Spanned<Rounding>>,
 }
 
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RadiusPartFile {
     pub times_diameter: Option<Factor>,
     pub length_per_diameter: Option<Growth>,
     pub drip_line: Option<DripLine>,
     pub fixed: Option<Length>,
+    pub by_tolerance: Option<ToleranceTable>,
+    pub classes: Option<Vec<ClassRow>>,
+    pub height: Option<HeightShare>,
+    #[serde(default)]
+    pub only: Who,
     pub from: Provenance,
 }
 
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RingFile {
+    #[schemars(with = "String")]
     pub name: Spanned<String>,
     pub share_of_radius: Option<Share>,
     pub times_diameter: Option<Factor>,
     pub fixed: Option<Length>,
     pub power: Option<Power>,
+    pub drip_line: Option<DripLine>,
     #[serde(default)]
     pub measured: Measured,
     pub at_least: Option<Sourced<Length>>,
@@ -80,7 +117,7 @@ pub(super) struct RingFile {
 }
 
 /// The findings that a limit may lead to.
-#[derive(Debug, Clone, Copy, Deserialize)]
+#[derive(Debug, Clone, Copy, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub(super) enum Gives {
     Minor,
@@ -88,21 +125,31 @@ pub(super) enum Gives {
     Major,
 }
 
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct LimitFile {
     pub measure: Measure,
     pub effects: Option<Vec<Effect>>,
+    #[schemars(with = "Option<String>")]
     pub ring: Option<Spanned<String>>,
     pub share_of: Option<Denominator>,
+    pub lasting: Option<Lasting>,
+    #[serde(default)]
+    pub new_ground: bool,
+    #[serde(default)]
+    pub who: Who,
+    pub measured_from: Option<MeasuredFrom>,
+    pub sides: Option<Sides>,
+    #[schemars(with = "Bound")]
     pub limit: Spanned<Bound>,
     pub gives: Option<Gives>,
+    #[schemars(with = "Option<String>")]
     pub flag: Option<Spanned<String>>,
     pub text: String,
     pub from: Provenance,
 }
 
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct OtherwiseFile {
     pub gives: Gives,

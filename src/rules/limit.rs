@@ -2,12 +2,15 @@
 
 use super::provenance::Provenance;
 use super::quantity::Bound;
+use super::who::Who;
 use crate::model::effect::Effects;
 use crate::model::finding::Verdict;
+use crate::model::work::Lasting;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize, Serializer};
 
 /// What a limit compares.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Measure {
     /// Area under the counted works.
@@ -16,8 +19,10 @@ pub enum Measure {
     Severed,
     /// Overlap and severed together.
     Affected,
-    /// Trunk centre to the nearest counted work.
+    /// Trunk to the nearest counted work.
     Distance,
+    /// The deepest counted work within the zone or ring: of a fill its height, of all others how far they go down.
+    Depth,
 }
 
 impl Measure {
@@ -28,7 +33,38 @@ impl Measure {
             Measure::Severed => "severed",
             Measure::Affected => "affected",
             Measure::Distance => "distance",
+            Measure::Depth => "depth",
         }
+    }
+}
+
+/// Which works a limit counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Selection {
+    /// Works with one of these effects.
+    pub effects: Effects,
+    /// Works that stay, works that go after the job, or both.
+    pub lasting: Option<Lasting>,
+    /// Only what lies outside existing surfaces.
+    pub new_ground: bool,
+}
+
+impl Selection {
+    /// Every counted work.
+    pub const ALL: Selection = Selection { effects: Effects::COUNTED, lasting: None, new_ground: false };
+
+    /// As a person would say it; empty for all.
+    pub fn words(self) -> String {
+        let effects = if self.effects == Effects::COUNTED { String::new() } else { self.effects.words() };
+        let ground = if self.new_ground { "new ground" } else { "" };
+        let words = [self.lasting.map_or("", Lasting::word), &effects, ground];
+        words.into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
+    }
+}
+
+impl Serialize for Selection {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.words())
     }
 }
 
@@ -39,20 +75,43 @@ pub enum Counted {
     All,
     /// One effect: an index into `RegionAreas::by_effect_m2`.
     Effect(usize),
-    /// Several effects: an index into `RuleSet::effect_sets` and `RegionAreas::by_set_m2`.
-    Set(usize),
+    /// A selection of works: an index into `RuleSet::selections` and `RegionAreas::by_selection_m2`.
+    Selection(usize),
+}
+
+/// From where on the trunk a distance is taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum MeasuredFrom {
+    /// The centre of the trunk.
+    #[default]
+    Centre,
+    /// Its face: the distance from the centre less half the diameter.
+    Face,
+}
+
+/// On how many sides of the trunk the counted works lie.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Sides {
+    /// All within one half of the bearings: a straight line through the trunk has them on one side.
+    One,
+    /// On more than one side.
+    Several,
 }
 
 /// What a share is a share of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Denominator {
     /// The whole root zone.
     Zone,
     /// The part that the limit looks at.
     Ring,
-    /// The part of the root zone without an existing surface. Existing surfaces are not read yet: the whole zone is used, and said so.
+    /// The part of the root zone without an existing surface. Where none are given the whole zone is used, and said so.
     Unsurfaced,
+    /// The area under the crown: the set's ring that is a drip line, be it wider than the zone.
+    DripLine,
 }
 
 /// What passing a limit leads to.
@@ -78,12 +137,18 @@ impl Serialize for Outcome {
 pub struct Limit {
     /// What is compared.
     pub measure: Measure,
-    /// The effects that count.
-    #[serde(serialize_with = "effect_words")]
-    pub effects: Effects,
-    /// Where the measured area of those effects stands.
+    /// The works that count.
+    pub selection: Selection,
+    /// Where the measured area of those works stands.
     #[serde(skip)]
     pub counted: Counted,
+    /// The trees that it is for; a tree that perhaps is one of them is held to it.
+    #[serde(skip_serializing_if = "Who::everyone")]
+    pub who: Who,
+    /// From where a distance is taken.
+    pub measured_from: MeasuredFrom,
+    /// Holds only where the works lie on so many sides.
+    pub sides: Option<Sides>,
     /// Index into the set's rings; `None` for the whole zone.
     pub ring: Option<usize>,
     /// What the share is a share of; without meaning for a distance.
@@ -122,11 +187,7 @@ fn verdict_word<S: Serializer>(verdict: &Verdict, serializer: S) -> Result<S::Ok
     serializer.serialize_str(verdict.word())
 }
 
-fn effect_words<S: Serializer>(effects: &Effects, serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.serialize_str(&effects.words())
-}
-
-/// As a JSON list of words such as `cut+seal`.
-pub(super) fn effect_set_words<S: Serializer>(sets: &[Effects], serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.collect_seq(sets.iter().map(|set| set.words()))
-}
+/// The denominator of a limit on unsurfaced ground where existing surfaces are given.
+pub const UNSURFACED: &str = "unsurfaced ground of the root zone";
+/// The same where they are not given: the whole zone is used, and said so.
+pub const SURFACES_NOT_GIVEN: &str = "root zone (existing surfaces not given)";

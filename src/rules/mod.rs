@@ -4,25 +4,33 @@
 //! status; none stands in code. A city writes its own set as a TOML file of the same form (see `docs/rule-sets.md`).
 
 mod check;
+mod check_limits;
+mod check_radius;
+mod check_sizes;
 mod describe;
+mod describe_words;
 mod file;
-pub mod heritage;
 pub mod limit;
 pub mod provenance;
 pub mod quantity;
 pub mod radius;
+pub mod sizes;
+pub mod spared;
 pub mod stability;
 pub mod stems;
+pub mod tolerance;
 pub mod warnings;
+pub mod who;
 
 use crate::error::{Error, Result};
-use crate::model::effect::Effects;
 use crate::model::tree::Tree;
+use crate::model::work::Work;
 use crate::model::zone::{Ring, Zone};
-use heritage::{HeritageRule, StatedSize};
-use limit::{Limit, Otherwise};
+use limit::{Limit, Measure, Otherwise, Selection};
 use provenance::Source;
 use radius::{RadiusRule, RingRule};
+use sizes::{SizeRule, StatedSize};
+use spared::{BoreRule, MitigationRule};
 use std::collections::BTreeMap;
 use std::io::Read as _;
 use std::path::Path;
@@ -63,10 +71,19 @@ pub struct RuleSet {
     /// What an overlap is that passes no limit.
     pub otherwise: Otherwise,
     /// What makes a tree heritage-size.
-    pub heritage: HeritageRule,
-    /// The distinct sets of two or more effects (and not all counted ones) that limits count: what `RegionAreas::by_set_m2` holds.
-    #[serde(serialize_with = "limit::effect_set_words")]
-    pub effect_sets: Vec<Effects>,
+    pub heritage: SizeRule,
+    /// What makes a tree protected, be it heritage-size or not.
+    pub protected: SizeRule,
+    /// How deep a bore must pass, where the set says so.
+    pub bores: Option<BoreRule>,
+    /// What stated mitigations change.
+    pub mitigations: Vec<MitigationRule>,
+    /// Index of the ring that is a drip line.
+    #[serde(skip)]
+    pub drip_ring: Option<usize>,
+    /// The distinct selections of works (neither all nor those of one effect) that limits count: what
+    /// `RegionAreas::by_selection_m2` holds.
+    pub selections: Vec<Selection>,
     /// Whether a limit needs severed or affected areas of a ring.
     pub severed_in_rings: bool,
     /// The documents behind the values, by key.
@@ -115,14 +132,57 @@ impl RuleSet {
         check::check(text.parse()?, &text)
     }
 
+    /// The JSON Schema of a rule file, for editors.
+    pub fn schema() -> String {
+        let schema = schemars::schema_for!(file::SetFile);
+        serde_json::to_string_pretty(&schema).expect("a schema is plain data")
+    }
+
     /// The TOML text of the set, byte for byte as read.
     pub fn source_text(&self) -> &str {
         &self.source_text
     }
 
     /// One diameter from the stems (metres, largest first, each > 0), metres. 0 for no stem.
-    pub fn diameter_m(&self, stems: &[f64]) -> f64 {
-        self.stems.diameter(stems)
+    pub fn diameter_m(&self, tree: &Tree, stems: &[f64]) -> f64 {
+        self.stems.diameter(stems, tree.narrowest_diameter_m)
+    }
+
+    /// A work as this set sees it: a bore by the depth that the set asks, and the mitigations that it accepts.
+    pub fn seen(&self, work: &Work) -> Work {
+        spared::seen(work, self.bores.as_ref(), &self.mitigations)
+    }
+
+    /// Whether the set sees any work otherwise than the kinds table does.
+    pub fn changes_works(&self) -> bool {
+        self.bores.is_some() || !self.mitigations.is_empty()
+    }
+
+    /// Whether a limit asks for the works one by one: distances by effect, and depths.
+    pub fn wants_reached(&self) -> bool {
+        self.limits.iter().any(|limit| match limit.measure {
+            Measure::Distance => limit.selection != Selection::ALL,
+            Measure::Depth => true,
+            _ => false,
+        })
+    }
+
+    /// Whether a limit asks on how many sides the works lie.
+    pub fn wants_sides(&self) -> bool {
+        self.limits.iter().any(|limit| limit.sides.is_some())
+    }
+
+    /// Whether any value of the set depends on the species.
+    pub fn asks_species(&self) -> bool {
+        let radius = self
+            .radius
+            .of
+            .iter()
+            .any(|part| part.only.asks_species() || matches!(part.way, radius::RadiusWay::ByTolerance(_)));
+        radius
+            || self.limits.iter().any(|limit| limit.who.asks_species())
+            || self.heritage.asks_species()
+            || self.protected.asks_species()
     }
 
     /// The root zone of a tree at a diameter (metres, > 0), with what had to be assumed.
@@ -134,9 +194,11 @@ impl RuleSet {
             Ring { ring, radius_m }
         });
         let rings = rings.collect();
+        let drip_line_m =
+            self.drip_ring.map(|ring| self.rings[ring].whole_radius_m(tree, diameter_m, radius_m, &mut warnings));
         warnings.sort_unstable();
         warnings.dedup();
-        Zone { diameter_m, radius_m, rings, warnings }
+        Zone { diameter_m, radius_m, rings, drip_line_m, warnings }
     }
 
     /// The heritage class that the tree reaches at a diameter (metres), as printed; `None` where it reaches none.
@@ -144,6 +206,14 @@ impl RuleSet {
     /// `at_least` says that the diameter is a lower bound. A tree without a diameter has a class only where it is designated.
     pub fn heritage_class(&self, tree: &Tree, diameter_m: f64, at_least: bool) -> Option<String> {
         self.heritage.class(tree, diameter_m, at_least, self.imperial)
+    }
+
+    /// The class of protected trees that the tree reaches at a diameter (metres), as printed; `None` where it reaches none.
+    pub fn protected_class(&self, tree: &Tree, diameter_m: f64, at_least: bool) -> Option<String> {
+        if self.protected.classes.is_empty() {
+            return None;
+        }
+        self.protected.class(tree, diameter_m, at_least, self.imperial)
     }
 
     /// The set with a typed heritage size (metres of diameter, `>=`) in place of the default; the set's own classes stay and go first.
@@ -163,7 +233,7 @@ impl RuleSet {
             .heritage
             .classes
             .iter()
-            .map(|class| format!("{} ({}, set {})", class.class, class.size.written, self.name));
+            .map(|class| format!("{} ({}, set {})", class.class, class.size_words(), self.name));
         let stated = self
             .heritage
             .stated

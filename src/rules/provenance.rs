@@ -1,10 +1,11 @@
 //! Where a value comes from: every value of a rule set carries one of these, and every print-out shows it.
 
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// How well a value is known.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub enum Status {
     /// The value stood in a text of the authority or the paper itself that was read.
     #[serde(rename = "seen")]
@@ -33,7 +34,7 @@ impl Status {
 }
 
 /// A document that values come from: one entry of `[sources]`.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Source {
     /// Short name, as it is cited: `BS 5837:2012`.
@@ -78,10 +79,30 @@ impl Serialize for Day {
     }
 }
 
+impl JsonSchema for Day {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Day".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "format": "date", "description": "a TOML date without quotes: 2026-11-25" })
+    }
+}
+
 /// The key of a source, with its place in the file so that a wrong one can be pointed at.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(transparent)]
 pub struct SourceKey(pub(super) toml::Spanned<String>);
+
+impl JsonSchema for SourceKey {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "SourceKey".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "description": "a key of [sources]" })
+    }
+}
 
 impl Serialize for SourceKey {
     fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
@@ -90,7 +111,7 @@ impl Serialize for SourceKey {
 }
 
 /// What stands behind one value: `from = { source = "portland", clause = "...", status = "seen", date = 2026-11-25 }`.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Provenance {
     /// Key into `[sources]`; may be missing for common practice only.
@@ -121,7 +142,7 @@ impl Provenance {
 }
 
 /// A value with its provenance: `{ is = "15 m", from = { ... } }`.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Sourced<T> {
     /// The value.

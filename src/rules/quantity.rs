@@ -3,6 +3,7 @@
 //! Each keeps its text as written, for print-outs. A quantity that makes no sense is refused here, with its place in the file.
 
 use crate::units::parse_length_m;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::Error as _;
 use serde::{Deserialize, Deserializer, Serialize};
 
@@ -129,6 +130,8 @@ pub enum BoundUnit {
     Percent,
     /// Metres.
     Metre,
+    /// Trunk diameters.
+    Diameter,
 }
 
 /// A comparison with its value: `"> 25 %"`, `">= 30 in"`, `"< 10 ft"`.
@@ -140,30 +143,35 @@ pub struct Bound {
     pub comparison: Comparison,
     /// The value in `unit`.
     pub value: f64,
-    /// Percent or metres.
+    /// Percent, metres or trunk diameters.
     pub unit: BoundUnit,
 }
 
+/// Lengths are compared to within this, metres: a sum of stems in inches must not miss its size by the last binary digit.
+const SAME_LENGTH_M: f64 = 1e-9;
+
 impl Bound {
+    /// Whether a length in metres passes, the last binary digit aside.
+    pub fn holds(&self, length_m: f64) -> bool {
+        let slack = match self.comparison {
+            Comparison::AtLeast | Comparison::Under => -SAME_LENGTH_M,
+            Comparison::Over | Comparison::AtMost => SAME_LENGTH_M,
+        };
+        self.comparison.holds(length_m, self.value + slack)
+    }
+
     /// Reads a bound as a rule file writes it.
     ///
     /// # Errors
     /// A sentence that says what is wrong and what was expected.
     pub fn parse(text: &str) -> Result<Bound, String> {
         let trimmed = text.trim();
-        let signs = [
-            (">=", Comparison::AtLeast),
-            ("<=", Comparison::AtMost),
-            (">", Comparison::Over),
-            ("<", Comparison::Under),
-        ];
-        let (comparison, rest) = signs
-            .into_iter()
-            .find_map(|(sign, comparison)| trimmed.strip_prefix(sign).map(|rest| (comparison, rest.trim())))
-            .ok_or_else(|| {
-                format!("`{text}` does not say how to compare; expected >, >=, < or <= first, such as \"> 25 %\"")
-            })?;
-        let (value, unit) = if rest.ends_with('%') {
+        let (comparison, rest) = split_comparison(trimmed).ok_or_else(|| {
+            format!("`{text}` does not say how to compare; expected >, >=, < or <= first, such as \"> 25 %\"")
+        })?;
+        let (value, unit) = if let Some((factor, of)) = rest.split_once(" x ") {
+            (parse_multiple(factor, of).ok_or_else(|| format!("`{text}` is no multiple of the trunk; expected such as \"< 6 x diameter\" or \"< 4 x circumference\""))?, BoundUnit::Diameter)
+        } else if rest.ends_with('%') {
             let percent = parse_percent(rest).ok_or_else(|| format!("`{text}` is no share; expected 0 % to 100 %"))?;
             (percent, BoundUnit::Percent)
         } else {
@@ -173,8 +181,90 @@ impl Bound {
     }
 }
 
+/// Takes the comparison off the front.
+fn split_comparison(text: &str) -> Option<(Comparison, &str)> {
+    let signs =
+        [(">=", Comparison::AtLeast), ("<=", Comparison::AtMost), (">", Comparison::Over), ("<", Comparison::Under)];
+    signs.into_iter().find_map(|(sign, comparison)| text.strip_prefix(sign).map(|rest| (comparison, rest.trim())))
+}
+
+/// A multiple of the diameter or of the circumference, in diameters.
+fn parse_multiple(factor: &str, of: &str) -> Option<f64> {
+    let factor: f64 = factor.trim().parse().ok().filter(|factor: &f64| *factor > 0.0 && *factor <= 1000.0)?;
+    match of.trim() {
+        "diameter" => Some(factor),
+        "circumference" => Some(factor * std::f64::consts::PI),
+        _ => None,
+    }
+}
+
+/// An age with its comparison: `">= 75 years"`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Years {
+    /// As written.
+    pub written: String,
+    /// The comparison.
+    pub comparison: Comparison,
+    /// Years.
+    pub years: f64,
+}
+
+impl Years {
+    /// Whether an age passes.
+    pub fn holds(&self, years: f64) -> bool {
+        self.comparison.holds(years, self.years)
+    }
+}
+
+impl<'de> Deserialize<'de> for Years {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Years, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        let parsed = split_comparison(text.trim()).and_then(|(comparison, rest)| {
+            let years: f64 = rest.strip_suffix("years")?.trim().parse().ok()?;
+            (years.is_finite() && years >= 0.0).then_some((comparison, years))
+        });
+        match parsed {
+            Some((comparison, years)) => Ok(Years { written: text.trim().to_string(), comparison, years }),
+            None => Err(D::Error::custom(format!("`{text}` is no age; expected such as \">= 75 years\""))),
+        }
+    }
+}
+
 impl<'de> Deserialize<'de> for Bound {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Bound, D::Error> {
         Bound::parse(&String::deserialize(deserializer)?).map_err(D::Error::custom)
+    }
+}
+
+/// Gives a quantity that files write as text its place in the JSON Schema: a string of a pattern.
+macro_rules! written_as {
+    ($($quantity:ident: $pattern:literal, $description:literal;)*) => {$(
+        impl JsonSchema for $quantity {
+            fn schema_name() -> std::borrow::Cow<'static, str> {
+                stringify!($quantity).into()
+            }
+
+            fn json_schema(_: &mut SchemaGenerator) -> Schema {
+                json_schema!({ "type": "string", "pattern": $pattern, "description": $description })
+            }
+        }
+    )*};
+}
+
+written_as! {
+    Length: r"^\s*[0-9.]+\s*(in|ft|mm|cm|m)\s*$", "a length with its unit, such as \"15 m\"";
+    Growth: r"^\s*[0-9.]+\s*(in|ft|mm|cm|m) per [0-9.]+\s*(in|ft|mm|cm|m)\s*$", "a length per length of diameter, such as \"1 ft per 1 in\"";
+    Share: r"^\s*[0-9.]+\s*%\s*$", "a share over 0 % and at most 100 %";
+    Bound: r"^\s*(>|>=|<|<=)\s*[0-9.]+\s*(%|in|ft|mm|cm|m|x diameter|x circumference)\s*$", "a comparison with its value, such as \"> 25 %\", \">= 30 in\" or \"< 6 x diameter\"";
+    Years: r"^\s*(>|>=|<|<=)\s*[0-9.]+\s*years\s*$", "an age with its comparison, such as \">= 75 years\"";
+}
+
+impl JsonSchema for Factor {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Factor".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "number", "exclusiveMinimum": 0, "maximum": 1000 })
     }
 }

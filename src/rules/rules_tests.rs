@@ -83,7 +83,7 @@ fn feet_and_inches_only_where_written_so() {
 
 #[test]
 fn effect_sets_hold_what_by_effect_does_not() {
-    let sets = |name: &str| RuleSet::load(name).unwrap().effect_sets.iter().map(|set| set.words()).collect::<Vec<_>>();
+    let sets = |name: &str| RuleSet::load(name).unwrap().selections.iter().map(|set| set.words()).collect::<Vec<_>>();
     assert!(sets("one-foot-per-inch").is_empty());
     assert!(sets("bs5837-2012").is_empty());
     assert_eq!(sets("din18920-dripline"), ["cut+seal+fill+compact"]);
@@ -181,7 +181,7 @@ fn heritage_by_default_size_typed_size_and_list() {
     assert_eq!(class(&set, 29.99), None);
     assert_eq!(class(&set, 30.0).as_deref(), Some("heritage-size (>= 30 in, default)"));
     // Stems of 12.1 and 17.9 in add up to 30 in although their binary sum may be a hair below.
-    let sum_m = set.diameter_m(&[17.9 * 0.0254, 12.1 * 0.0254]);
+    let sum_m = set.diameter_m(&tree("", 1.0), &[17.9 * 0.0254, 12.1 * 0.0254]);
     assert!(set.heritage_class(&tree("", sum_m), sum_m, false).is_some());
 
     let typed = set.clone().with_heritage_size(Some(0.6096));

@@ -15,7 +15,7 @@ use crate::model::run_facts::{
 use crate::model::source::SourceRef;
 use crate::model::species::Botanical;
 use crate::model::tree::{Disposition, Stems, Tree};
-use crate::model::work::{Permit, Work};
+use crate::model::work::{Lasting, Permit, Work};
 use crate::model::zone::{Ring, Zone};
 use geo::{BooleanOps, Coord, MultiPolygon, Polygon, Rect};
 
@@ -53,6 +53,8 @@ fn work(id: &str, permit: u32, row: u64, kind: &str, severs: bool, (from, to): (
         effects: Effects::of(if severs { &[Effect::Cut] } else { &[Effect::Compact] }),
         severs,
         depth_m: severs.then_some(1.2),
+        lasting: Lasting::Permanent,
+        mitigations: Vec::new(),
         margin_m: 0.0,
         shape: MultiPolygon::new(vec![Rect::new(from, to).to_polygon()]),
     }
@@ -76,6 +78,7 @@ fn row(permit: u32, tree: u32, diameter: RowDiameter, taken: (f64, f64, f64), ve
         tree,
         diameter,
         zone: Some(Zone {
+            drip_line_m: None,
             diameter_m,
             radius_m,
             rings: vec![Ring { ring: 0, radius_m: radius_m / 2.0 }],
@@ -87,6 +90,8 @@ fn row(permit: u32, tree: u32, diameter: RowDiameter, taken: (f64, f64, f64), ve
             nearest_work: 0,
             trunk_distance_m: 2.5,
             severing_distance_m: f64::INFINITY,
+            reached: Vec::new(),
+            widest_gap_deg: None,
         },
         finding: Finding {
             verdict,
