@@ -208,7 +208,14 @@ fn check_roles(flag: &str, roles: &[RoleNames], choices: &BTreeMap<String, Strin
     let words: Vec<&str> = roles.iter().map(|rule| rule.role).collect();
     for role in choices.keys() {
         if !words.contains(&role.as_str()) {
-            let near = nearest(role, words.iter().copied());
+            // `lon` is no role, but the name of a column that plays one.
+            let by_name = |rule: &&RoleNames| match rule.role {
+                "x" => is_axis(role, rule, [LONGITUDE, EASTING]),
+                "y" => is_axis(role, rule, [LATITUDE, NORTHING]),
+                _ => match_name(role, rule).is_some(),
+            };
+            let mut near = nearest(role, words.iter().copied());
+            near.splice(0..0, roles.iter().find(by_name).map(|rule| rule.role));
             let meant = near.first().map_or(String::new(), |near| format!("; did you mean `{near}`?"));
             return Err(Error::Usage {
                 what: format!("{flag}: there is no role `{role}`{meant}"),
@@ -217,6 +224,10 @@ fn check_roles(flag: &str, roles: &[RoleNames], choices: &BTreeMap<String, Strin
         }
     }
     Ok(())
+}
+
+fn is_axis(name: &str, rule: &RoleNames, lists: [&'static [&'static str]; 2]) -> bool {
+    lists.into_iter().any(|names| match_name(name, &RoleNames { names, ..*rule }).is_some())
 }
 
 /// `COLUMN`, `COLUMN:unit`, `COLUMN|OTHER` (the first that the file has), or `none`.

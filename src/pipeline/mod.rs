@@ -164,7 +164,9 @@ fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
         let at = open.survey.input.display();
         let operation = works::operation(&raw, &at, &open.crs, &frame)?;
         if let Some(operation) = &operation {
-            grounded.extend(works::ground_works(raw, &at, operation, &mut spent, &mut lost)?);
+            let of_file = works::ground_works(raw, &at, operation, &mut spent, &mut lost)?;
+            spent.note(works::without_kinds(open, &of_file));
+            grounded.extend(of_file);
         }
         operations.push(operation);
     }

@@ -150,6 +150,12 @@ pub(super) fn ground_works(
     Ok(works)
 }
 
+/// The remark on a file without a column of kinds.
+pub(super) fn without_kinds(open: &OpenWorks, works: &[GroundedWork]) -> Option<Issue> {
+    let first = works.iter().map(|one| one.work.source).min()?;
+    open.plan.without_kinds(first, works.len())
+}
+
 /// A grounded work, or what is known of it and why it is set aside.
 type GroundResult = std::result::Result<GroundedWork, Box<(WorkFacts, Issue)>>;
 
