@@ -53,6 +53,25 @@ fn unknown_kinds_are_the_worst_case_and_listed() {
 }
 
 #[test]
+fn a_file_without_kinds_has_one_remark() {
+    let plan = plan(&["permit"], &[&["P"], &["Q"]], &[]).unwrap();
+    let mut issues = Vec::new();
+    assert!(plan.work_facts(&record(3, &["P"]), SOURCE, &mut issues).severs);
+    assert_eq!(issues, []);
+    let remark = plan.without_kinds(SOURCE, 2).unwrap();
+    assert_eq!((remark.code, remark.outcome, remark.source), ("kind-unknown", Outcome::Used, SOURCE));
+    assert!(
+        remark.detail.contains("2 in all") && remark.detail.contains("--work-columns kind=COLUMN"),
+        "{}",
+        remark.detail
+    );
+    assert_eq!(plan.without_kinds(SOURCE, 0), None);
+    let kind = plan.decisions().iter().find(|decision| decision.role == "kind").unwrap();
+    assert!(kind.why.contains("severing cut"), "{}", kind.why);
+    assert_eq!(self::plan(&["type"], &[&["moat"]], &[]).unwrap().without_kinds(SOURCE, 1), None);
+}
+
+#[test]
 fn sizes_need_a_unit() {
     let error = plan(&["width"], &[&["24"]], &[]).unwrap_err();
     assert!(
