@@ -162,6 +162,22 @@ fn longitude_and_latitude_exchanged() {
 }
 
 #[test]
+fn a_place_where_no_folder_can_be_made() {
+    let run = screen(TREES, WORKS, "one-foot-per-inch", &[]).done();
+    let folder = run.folder.path();
+    std::fs::write(folder.join("trees.csv"), TREES).unwrap();
+    std::fs::write(folder.join("works.csv"), WORKS).unwrap();
+    for out in ["/proc/x", "/proc/x/y"] {
+        let args =
+            ["screen", "--trees", "trees.csv", "--works", "works.csv", "--rules", "one-foot-per-inch", "--out", out];
+        let output = command(&args, folder);
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(1), "{told}");
+        assert!(told.contains("hint: ") && told.contains("--out"), "{told}");
+    }
+}
+
+#[test]
 fn exchanged_axes_are_tried() {
     // Both numbers could be either: 13.4 E, 52.5 N.
     let folder = tempfile::tempdir().unwrap();
