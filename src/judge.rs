@@ -34,8 +34,7 @@ pub fn judge(rules: &RuleSet, tree: &Tree, zone: &Zone, overlap: &Overlap, posit
     let mut finding = trunk_in_work(zone, overlap)
         .or_else(|| first_limit(&case))
         .unwrap_or_else(|| any_other_overlap(rules, overlap));
-    let position_error_m = tree.position_error_m.unwrap_or(position_error_m);
-    finding.warnings = warnings(&case, position_error_m);
+    finding.warnings = warnings(&case, tree.place_error_m(position_error_m));
     finding
 }
 

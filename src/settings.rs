@@ -80,6 +80,8 @@ pub struct ReadingChoices {
     pub work_columns: BTreeMap<String, String>,
     /// `--diameter-unit`.
     pub diameter_unit: Option<LengthUnit>,
+    /// Only for a look into a file that a run would refuse: the unit to go on with where none is stated. Never set for a run.
+    pub stand_in_unit: Option<LengthUnit>,
     /// `--crown-unit`.
     pub crown_unit: Option<LengthUnit>,
     /// `--trees-crs`.

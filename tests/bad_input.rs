@@ -162,7 +162,40 @@ fn longitude_and_latitude_exchanged() {
 }
 
 #[test]
+fn a_place_where_no_folder_can_be_made() {
+    let run = screen(TREES, WORKS, "one-foot-per-inch", &[]).done();
+    let folder = run.folder.path();
+    std::fs::write(folder.join("trees.csv"), TREES).unwrap();
+    std::fs::write(folder.join("works.csv"), WORKS).unwrap();
+    for out in ["/proc/x", "/proc/x/y"] {
+        let args =
+            ["screen", "--trees", "trees.csv", "--works", "works.csv", "--rules", "one-foot-per-inch", "--out", out];
+        let output = command(&args, folder);
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(1), "{told}");
+        assert!(told.contains("hint: ") && told.contains("--out"), "{told}");
+    }
+}
+
+#[test]
+fn exchanged_axes_are_tried() {
+    // Both numbers could be either: 13.4 E, 52.5 N.
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("trees.csv"), "id,x,y,dbh_cm\nT,52.5,13.4,80\nU,52.501,13.401,50\n").unwrap();
+    let works = r#"{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"permit_id":"P","kind":"building"},
+        "geometry":{"type":"Polygon","coordinates":[[[13.4,52.5],[13.401,52.5],[13.401,52.501],[13.4,52.501],[13.4,52.5]]]}}]}"#;
+    std::fs::write(folder.path().join("works.geojson"), works).unwrap();
+    let args =
+        ["screen", "--trees", "trees.csv", "--works", "works.geojson", "--rules", "one-foot-per-inch", "--out", "out"];
+    let output = command(&[&args[..], &["--trees-crs", "EPSG:4326"]].concat(), folder.path());
+    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert_eq!(output.status.code(), Some(1), "{told}");
+    assert!(told.contains("--tree-columns x=y,y=x"), "{told}");
+}
+
+#[test]
 fn wrong_usage_is_two() {
+    refused(TREES, WORKS, &["--position-error", "-1"], 2, &["expected metres between 0 and 1,000"]);
     let folder = tempfile::tempdir().unwrap();
     for args in [
         &["screen"][..],

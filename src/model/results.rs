@@ -6,6 +6,7 @@ use super::tree::Tree;
 use super::work::{Permit, Work};
 use super::zone::Zone;
 use crate::issue::Issue;
+use std::cmp::Ordering;
 
 /// The diameter that a row was judged at.
 #[derive(Debug, Clone, PartialEq)]
@@ -64,6 +65,22 @@ impl Row {
     /// Heritage-size and `major` or `trunk_in_work`.
     pub fn at_risk(&self) -> bool {
         !self.heritage_class.is_empty() && self.finding.verdict.puts_at_risk()
+    }
+
+    /// Affected share of the zone, 0 to 1; 0 where nothing was measured.
+    pub fn affected_share(&self) -> f64 {
+        match (&self.zone, self.overlap.regions.first()) {
+            (Some(zone), Some(whole)) => whole.affected_m2 / zone.area_m2(),
+            _ => 0.0,
+        }
+    }
+
+    /// The order of worse rows first: finding, then affected share, then diameter. Equal where these are equal.
+    pub fn worse_first(&self, other: &Row) -> Ordering {
+        let diameter_m = |row: &Row| row.diameter.used_m().unwrap_or(0.0);
+        let by_finding = other.finding.verdict.cmp(&self.finding.verdict);
+        let by_share = other.affected_share().total_cmp(&self.affected_share());
+        by_finding.then(by_share).then_with(|| diameter_m(other).total_cmp(&diameter_m(self)))
     }
 }
 

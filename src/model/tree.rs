@@ -139,3 +139,10 @@ pub struct Tree {
     /// Stated error of the place from an accuracy column, metres; else the run's setting applies.
     pub position_error_m: Option<f64>,
 }
+
+impl Tree {
+    /// How far the place can be off, metres: as its own record states, else `otherwise_m`, the run's setting.
+    pub fn place_error_m(&self, otherwise_m: f64) -> f64 {
+        self.position_error_m.unwrap_or(otherwise_m)
+    }
+}

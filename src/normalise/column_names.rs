@@ -21,6 +21,8 @@ pub enum Check {
     Unit,
     /// Yes and no.
     YesNo,
+    /// Words for whether a tree stands there, in a fair share of the cells.
+    Status,
     /// Retain, remove, relocate, off site.
     Disposition,
     /// WKT, hex WKB, GeoJSON, or `lat, lon`.
@@ -247,7 +249,7 @@ pub const TREE_ROLES: &[RoleNames] = &[
     },
     RoleNames {
         role: "status",
-        check: Check::Any,
+        check: Check::Status,
         names: &[
             "tree status", "life status", "status", "=alive", "site status", "present", "=statut", "baumstatus", "=estatus", "situacion", "situacao", "site type",
         ],

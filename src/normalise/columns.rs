@@ -4,10 +4,11 @@
 //! comes first. Roles and names are in [`column_names`](super::column_names); what a cell means is decided elsewhere.
 
 use super::column_names::{Check, EASTING, LATITUDE, LONGITUDE, NORTHING, RoleNames};
+use super::column_units::{unit_of_name, unit_suffix, without_unit};
 use super::diameter::{DiameterCell, DiameterReading, parse_diameter};
 use super::geometry_cell::{parse_geometry_cell, parse_two_numbers};
 use super::number::{column_uses_decimal_comma, parse_quantity, parse_unit};
-use super::status::{parse_disposition, parse_yes_no};
+use super::status::{is_status_word, parse_disposition, parse_yes_no};
 use super::words::{name_words, nearest, tidy};
 use crate::error::{Error, Result};
 use crate::model::record::RawRecord;
@@ -54,6 +55,9 @@ pub struct Columns {
 
 /// Shares below this contradict the name.
 const LEAST_SHARE: f64 = 0.5;
+/// A status column must have this share of known words, by which kinds of sites (`strip`, `median`) are told from it. A choice of the
+/// program, no source.
+const LEAST_STATUS_SHARE: f64 = 0.1;
 /// Ids that repeat more than this are no ids.
 const LEAST_UNIQUE: f64 = 0.5;
 
@@ -208,7 +212,14 @@ fn check_roles(flag: &str, roles: &[RoleNames], choices: &BTreeMap<String, Strin
     let words: Vec<&str> = roles.iter().map(|rule| rule.role).collect();
     for role in choices.keys() {
         if !words.contains(&role.as_str()) {
-            let near = nearest(role, words.iter().copied());
+            // `lon` is no role, but the name of a column that plays one.
+            let by_name = |rule: &&RoleNames| match rule.role {
+                "x" => is_axis(role, rule, [LONGITUDE, EASTING]),
+                "y" => is_axis(role, rule, [LATITUDE, NORTHING]),
+                _ => match_name(role, rule).is_some(),
+            };
+            let mut near = nearest(role, words.iter().copied());
+            near.splice(0..0, roles.iter().find(by_name).map(|rule| rule.role));
             let meant = near.first().map_or(String::new(), |near| format!("; did you mean `{near}`?"));
             return Err(Error::Usage {
                 what: format!("{flag}: there is no role `{role}`{meant}"),
@@ -217,6 +228,10 @@ fn check_roles(flag: &str, roles: &[RoleNames], choices: &BTreeMap<String, Strin
         }
     }
     Ok(())
+}
+
+fn is_axis(name: &str, rule: &RoleNames, lists: [&'static [&'static str]; 2]) -> bool {
+    lists.into_iter().any(|names| match_name(name, &RoleNames { names, ..*rule }).is_some())
 }
 
 /// `COLUMN`, `COLUMN:unit`, `COLUMN|OTHER` (the first that the file has), or `none`.
@@ -301,7 +316,7 @@ fn candidate(
         }
     }
     let parsed_share = share_that_reads(check, &filled);
-    let contradicts = !filled.is_empty() && parsed_share < LEAST_SHARE;
+    let contradicts = !filled.is_empty() && parsed_share < least_share(check);
     let why = if filled.is_empty() {
         "the name fits; every cell of the sample is empty".to_string()
     } else {
@@ -327,6 +342,11 @@ pub fn percent(share: f64) -> String {
     format!("{shown:.0} %")
 }
 
+/// Words of languages that the tables do not know must not hide a status column.
+fn least_share(check: Check) -> f64 {
+    if check == Check::Status { LEAST_STATUS_SHARE } else { LEAST_SHARE }
+}
+
 fn reads_as(check: Check) -> &'static str {
     match check {
         Check::Id => "are different",
@@ -337,6 +357,7 @@ fn reads_as(check: Check) -> &'static str {
         Check::Unit => "are units",
         Check::YesNo => "are yes or no",
         Check::Disposition => "say retain, remove, relocate or off site",
+        Check::Status => "are known words for the status of a tree",
         Check::Place => "read as a place or geometry",
     }
 }
@@ -362,6 +383,7 @@ fn share_that_reads(check: Check, filled: &[&str]) -> f64 {
         }),
         Check::Unit => share(&|cell| parse_unit(cell).is_some()),
         Check::YesNo => share(&|cell| parse_yes_no(cell).is_some()),
+        Check::Status => share(&|cell| is_status_word(cell)),
         Check::Disposition => share(&|cell| parse_disposition(cell).is_some()),
         Check::Place => share(&|cell| parse_geometry_cell(cell).is_some() || parse_two_numbers(cell).is_some()),
     }
@@ -399,82 +421,6 @@ pub fn match_name(column: &str, rule: &RoleNames) -> Option<f64> {
         inside.then(|| 0.6 + 0.2 * name_words.len() as f64 / bare.len() as f64 - rank_loss)
     });
     scores.max_by(f64::total_cmp)
-}
-
-/// The unit that a column's name states: `dbh_in`, `DBH (cm)`, `circonference en cm`, `hauteurenm`.
-pub fn unit_of_name(column: &str) -> Option<LengthUnit> {
-    let words = name_words(column);
-    if words.len() < 2 {
-        return unit_suffix(&words.concat()).map(|(_, unit)| unit);
-    }
-    without_unit(&words).1.or_else(|| unit_suffix(words.last().map_or("", String::as_str)).map(|(_, unit)| unit))
-}
-
-/// The words without a unit, and the unit. `1.3 m` says at what height was measured and is no unit; neither is `in` before other words.
-fn without_unit(words: &[String]) -> (Vec<String>, Option<LengthUnit>) {
-    let is_number = |word: &String| word.bytes().all(|b| b.is_ascii_digit());
-    let unit_at = words.iter().enumerate().rposition(|(at, word)| {
-        at > 0
-            && !is_number(&words[at - 1])
-            && LengthUnit::parse(word).is_some()
-            && (word != "in" || at + 1 == words.len())
-    });
-    let Some(unit_at) = unit_at else { return (words.to_vec(), None) };
-    let linking = |at: usize| at + 1 == unit_at && matches!(words[at].as_str(), "en" | "in" | "w" | "v" | "i");
-    let bare = words
-        .iter()
-        .enumerate()
-        .filter(|&(at, _)| at != unit_at && !(at > 0 && linking(at)))
-        .map(|(_, word)| word.clone());
-    (bare.collect(), LengthUnit::parse(&words[unit_at]))
-}
-
-/// `dbhcm` -> `dbh`, cm. Only for names that are known without it: `diam` does not end in metres.
-fn unit_suffix(word: &str) -> Option<(&str, LengthUnit)> {
-    const KNOWN: &[&str] = &[
-        "dbh",
-        "diam",
-        "dia",
-        "diameter",
-        "circonference",
-        "hauteur",
-        "girth",
-        "height",
-        "spread",
-        "crown",
-        "width",
-        "depth",
-        "radius",
-        "umfang",
-        "stammumfang",
-        "durchmesser",
-        "stammdurchmesser",
-        "hoehe",
-        "hohe",
-        "kronendurchmesser",
-        "bhd",
-        "dap",
-        "gbh",
-        "cbh",
-        "dhp",
-        "accuracy",
-        "circ",
-        "trunkdiameter",
-        "crowndiameter",
-        "diametro",
-        "diametre",
-    ];
-    if KNOWN.contains(&word) {
-        return None;
-    }
-    ["encm", "enmm", "enm", "incm", "inches", "inch", "mm", "cm", "in", "ft", "m"].iter().find_map(|suffix| {
-        let stem = word.strip_suffix(suffix)?;
-        let unit = suffix
-            .strip_prefix("en")
-            .or_else(|| suffix.strip_prefix("in").filter(|rest| *rest == "cm"))
-            .unwrap_or(suffix);
-        Some((KNOWN.contains(&stem).then_some(stem)?, LengthUnit::parse(unit)?))
-    })
 }
 
 /// A cell for a reader: white space tidied.

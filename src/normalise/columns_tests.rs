@@ -317,3 +317,29 @@ fn the_tables_are_sound() {
         }
     }
 }
+
+/// Portland's street trees have a column `site_type` with `strip`, `cutout`, `median` and `curbtight`: where the tree stands, not whether.
+#[test]
+fn a_status_column_holds_status_words() {
+    let kinds: &[&[&str]] = &[&["strip"], &["cutout"], &["median"], &["curbtight"]];
+    let sites = decide(&["site_type"], kinds, &[]).unwrap();
+    let status = sites.decisions().iter().find(|decision| decision.role == "status").unwrap();
+    assert_eq!(status.column, None);
+    assert!(status.candidates[0].why.contains("only 0 % of 4 filled sample cells are known words"), "{status:?}");
+    for cells in [["Alive", "Stump"], ["present", "x7"], ["yes", "no"], ["lebend", "gefällt"], ["Removed", "whatever"]]
+    {
+        let rows: Vec<[&str; 1]> = cells.iter().map(|cell| [*cell]).collect();
+        let rows: Vec<&[&str]> = rows.iter().map(|row| &row[..]).collect();
+        assert_eq!(decide(&["status"], &rows, &[]).unwrap().column("status"), Some(0), "{cells:?}");
+    }
+    let typed = decide(&["site_type"], kinds, &[("status", "site_type")]).unwrap();
+    assert_eq!(typed.column("status"), Some(0), "what is typed counts");
+}
+
+#[test]
+fn a_role_that_is_the_name_of_a_column_is_known() {
+    for (typed, role) in [("lon", "x"), ("latitude", "y"), ("dbh", "diameter")] {
+        let told = decide(&["lon"], &[&["1"]], &[(typed, "lon")]).unwrap_err().to_string();
+        assert!(told.contains(&format!("did you mean `{role}`?")), "{told}");
+    }
+}

@@ -49,7 +49,7 @@ pub enum DiameterCell {
     },
     /// A class without an upper end: its lower bound.
     AtLeast(f64),
-    /// Nothing, or a word for nothing.
+    /// Nothing, a word for nothing, or 0.
     Missing,
     /// Something that cannot be used: `damaged-diameter` or `diameter-implausible`, and why.
     Damaged {
@@ -188,7 +188,8 @@ fn plausible_stems(text: &str, stems: &[Quantity], reading: &DiameterReading) ->
         }
     }
     if metres.is_empty() {
-        return implausible(text, "zero");
+        // No trunk measures nothing: inventories write 0 for planted, not measured, or no tree at all.
+        return DiameterCell::Missing;
     }
     metres.sort_by(|a, b| b.total_cmp(a));
     DiameterCell::Stems(metres)

@@ -9,6 +9,7 @@ use super::diameter::{DiameterCell, DiameterReading, parse_diameter};
 use super::number::{parse_quantity, parse_unit};
 use crate::error::{Error, Result};
 use crate::model::record::RawRecord;
+use crate::settings::ReadingChoices;
 use crate::units::LengthUnit;
 use std::f64::consts::PI;
 
@@ -39,6 +40,14 @@ impl DiameterPlan {
         parse_diameter(record.cell(self.column), &reading)
     }
 
+    /// Why a cell gives no diameter.
+    pub fn missing(&self, record: &RawRecord) -> String {
+        match record.cell(self.column).trim() {
+            "" => "the diameter is empty".to_string(),
+            cell => format!("the diameter `{cell}` says that none is known"),
+        }
+    }
+
     /// Half of the rounding step of a diameter that came from this record, metres of diameter; 0 where no unit is known.
     ///
     /// A number with a unit of its own is rounded as it is written: the column's steps are those of another unit.
@@ -61,6 +70,38 @@ fn unit_behind(cell: &str) -> Option<LengthUnit> {
     parse_unit(cell[end..].trim_matches(|c: char| c.is_whitespace() || matches!(c, '.' | '(' | ')' | '[' | ']')))
 }
 
+/// What holds for a diameter column that states no unit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unstated {
+    /// Nothing: it is an error.
+    Refused,
+    /// The unit of `--diameter-unit`.
+    Flag(LengthUnit),
+    /// The unit of the file's main column.
+    AsDiameter(LengthUnit),
+    /// A unit that nobody stated: only to look further into a file that a run would refuse.
+    StandIn(LengthUnit),
+}
+
+impl Unstated {
+    /// What the choices say.
+    pub fn of(choices: &ReadingChoices) -> Unstated {
+        match (choices.diameter_unit, choices.stand_in_unit) {
+            (Some(unit), _) => Unstated::Flag(unit),
+            (None, Some(unit)) => Unstated::StandIn(unit),
+            (None, None) => Unstated::Refused,
+        }
+    }
+
+    /// For a column that only helps out: the flag, else the unit of the main column.
+    pub fn or_as(self, main: Option<&DiameterPlan>) -> Unstated {
+        match (self, main.and_then(|plan| plan.reading.unit)) {
+            (Unstated::Refused, Some(unit)) => Unstated::AsDiameter(unit),
+            _ => self,
+        }
+    }
+}
+
 /// Decides one diameter column. Adds what it found to the decision of the role.
 ///
 /// # Errors
@@ -70,7 +111,7 @@ pub fn decide_diameter(
     role: &'static str,
     columns: &mut Columns,
     sample: &[RawRecord],
-    flag: Option<LengthUnit>,
+    unstated: Unstated,
     notes: &mut Vec<String>,
 ) -> Result<Option<DiameterPlan>> {
     let Some(column) = columns.column(role) else { return Ok(None) };
@@ -78,7 +119,7 @@ pub fn decide_diameter(
     let cells: Vec<&str> =
         sample.iter().map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).collect();
     let unit_column = columns.column("diameter_unit");
-    let stated = stated_unit(columns, role, flag, unit_column);
+    let stated = stated_unit(columns, role, unstated, unit_column);
     let metres = stated.as_ref().map(|(unit, _)| if girth { unit.metres() / PI } else { unit.metres() });
     let comma = read_comma(&cells, column, columns, sample, metres);
     let decimal_comma = matches!(comma, CommaReading::Decimal(_));
@@ -89,12 +130,22 @@ pub fn decide_diameter(
         }
         None => {
             let by_cells = unit_column.is_some() || cells_state_units(&cells);
-            if !by_cells {
+            let stand_in = match unstated {
+                Unstated::StandIn(unit) if !by_cells => Some(unit),
+                _ => None,
+            };
+            if !by_cells && stand_in.is_none() {
                 not_stated(at, role, columns.name(role), &cells, girth, decimal_comma)?;
             }
-            columns
-                .add_why(role, if unit_column.is_some() { "unit from its own column" } else { "units from the cells" });
-            None
+            columns.add_why(
+                role,
+                match (stand_in, unit_column) {
+                    (Some(_), _) => "the unit is not stated",
+                    (None, Some(_)) => "unit from its own column",
+                    (None, None) => "units from the cells",
+                },
+            );
+            stand_in
         }
     };
     match comma {
@@ -117,15 +168,15 @@ pub fn decide_diameter(
 fn stated_unit(
     columns: &Columns,
     role: &str,
-    flag: Option<LengthUnit>,
+    unstated: Unstated,
     unit_column: Option<usize>,
 ) -> Option<(LengthUnit, String)> {
     if let Some(unit) = columns.typed_unit(role) {
         return Some((unit, "typed with the column".to_string()));
     }
-    match (columns.stated_unit(role), flag) {
+    match (columns.stated_unit(role), unstated) {
         // The flag speaks to all files of a run; a name speaks of its own column.
-        (Some(named), Some(flag)) if named != flag => Some((
+        (Some(named), Unstated::Flag(flag)) if named != flag => Some((
             named,
             format!(
                 "by the column's name; --diameter-unit {flag} is for columns that state none (to overrule: --tree-columns {role}={}:{flag})",
@@ -133,7 +184,10 @@ fn stated_unit(
             ),
         )),
         (Some(named), _) => Some((named, "by the column's name".to_string())),
-        (None, Some(flag)) if unit_column.is_none() => Some((flag, "by --diameter-unit".to_string())),
+        (None, Unstated::Flag(flag)) if unit_column.is_none() => Some((flag, "by --diameter-unit".to_string())),
+        (None, Unstated::AsDiameter(unit)) if unit_column.is_none() => {
+            Some((unit, "that of the file's other diameters".to_string()))
+        }
         _ => None,
     }
 }
@@ -160,17 +214,18 @@ fn not_stated(at: &str, role: &str, name: &str, cells: &[&str], girth: bool, dec
         let by_share = (b.1 * 20.0).round().total_cmp(&(a.1 * 20.0).round());
         by_share.then(oddness(a.2).total_cmp(&oddness(b.2))).then(a.0.cmp(&b.0))
     });
-    let listed = candidates
+    // A unit that most rows contradict is no suggestion.
+    let fitting: Vec<_> = candidates.iter().filter(|(_, share, _)| *share >= 0.5).collect();
+    let mut listed = fitting
         .iter()
         .map(|(unit, share, median_m)| format!("{unit} {} (median trunk {:.0} cm)", percent(*share), median_m * 100.0))
         .collect::<Vec<_>>()
         .join(", ");
     let what = if girth { "girths" } else { "diameters" };
-    let kept: Vec<String> = candidates
-        .iter()
-        .filter(|(_, share, _)| *share >= 0.5)
-        .map(|(unit, ..)| format!("--diameter-unit {unit}"))
-        .collect();
+    let kept: Vec<String> = fitting.iter().map(|(unit, ..)| format!("--diameter-unit {unit}")).collect();
+    if fitting.is_empty() {
+        listed = "under half for every unit (is this the column of the trunks?)".to_string();
+    }
     let flags = if kept.is_empty() { "--diameter-unit in|cm|mm|m|ft".to_string() } else { kept.join(" or ") };
     let role_flag = format!("--tree-columns {role}={name}:UNIT for this file alone");
     Err(Error::input(

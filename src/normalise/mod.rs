@@ -6,6 +6,7 @@
 //! It must not read files of records, reproject, or repair geometry.
 
 pub mod column_names;
+mod column_units;
 pub mod columns;
 mod decimal_comma;
 pub mod diameter;

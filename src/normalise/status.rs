@@ -3,7 +3,7 @@
 //! Strict on purpose: a tree that is wrongly set aside is worse than a stump that is judged.
 
 use super::status_words::{
-    ENDED_PERMIT, GONE, NO, NO_TREE, NOT, OFF_SITE, PLANNED, RELOCATE, REMOVE, RETAIN, STUMP, YES,
+    ENDED_PERMIT, GONE, NO, NO_TREE, NOT, OFF_SITE, PLANNED, RELOCATE, REMOVE, RETAIN, STANDING, STUMP, YES,
 };
 use super::words::{cell_words, first_word, has_phrase};
 use crate::model::tree::Disposition;
@@ -66,6 +66,15 @@ pub fn not_a_tree(kind: CellKind, cell: &str) -> Option<&'static str> {
         }
     }
     None
+}
+
+/// Whether a cell holds a known word for the status of a tree: no tree there, a tree standing, yes or no, or what happens to it.
+pub fn is_status_word(cell: &str) -> bool {
+    let words = cell_words(cell);
+    not_a_tree(CellKind::Status, cell).is_some()
+        || parse_yes_no(cell).is_some()
+        || parse_disposition(cell).is_some()
+        || STANDING.iter().any(|standing| has_phrase(&words, standing))
 }
 
 /// What the application does with the tree; `None` for words that do not say, or that say the opposite (`do not remove`).

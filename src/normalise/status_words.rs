@@ -26,6 +26,16 @@ pub const PLANNED: &[&str] = &[
     "proposed", "planned", "proposed tree", "future", "geplant", "prevu", "prevue", "projete", "propuesto", "previsto", "gepland", "planlagt", "planerad", "planowane", "planovany", "predvideno",
 ];
 
+/// A tree stands there, dead or alive.
+#[rustfmt::skip]
+pub const STANDING: &[&str] = &[
+    "alive", "living", "live", "dead", "dying", "standing", "present", "existing", "active", "inactive", "in place", "tree", "trees", "planted", "established", "healthy", "good", "fair", "poor",
+    "in service", "maintained", "vivant", "vivante", "mort", "morte", "existant", "existante", "en place", "actif", "active", "arbre", "lebend", "lebendig", "vital", "tot", "abgestorben", "bestand",
+    "bestehend", "vorhanden", "aktiv", "baum", "vivo", "viva", "muerto", "muerta", "existente", "activo", "activa", "arbol", "morto", "morta", "esistente", "presente", "attivo", "attiva", "albero",
+    "ativo", "ativa", "arvore", "levend", "dood", "aanwezig", "bestaand", "actief", "boom", "levende", "dod", "doed", "eksisterende", "levande", "befintlig", "trad", "trae", "zywe", "zywy", "martwe",
+    "istniejace", "drzewo", "zivy", "suchy", "stavajici", "strom", "ziv", "suh", "obstojece", "drevo",
+];
+
 /// The tree is gone.
 #[rustfmt::skip]
 pub const GONE: &[&str] = &[

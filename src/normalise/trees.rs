@@ -5,7 +5,7 @@
 use super::column_names::TREE_ROLES;
 use super::columns::{Columns, Decision, percent};
 use super::diameter::DiameterCell;
-use super::diameter_unit::{DiameterPlan, decide_diameter};
+use super::diameter_unit::{DiameterPlan, Unstated, decide_diameter};
 use super::measure::{Measure, Size, measure};
 use super::place::{PlacePlan, PlaceProblem, decide_place};
 use super::status::{CellKind, not_a_tree, parse_disposition, parse_yes_no};
@@ -109,12 +109,14 @@ pub fn decide_trees(
     }
     let (first, second) = choose_diameter(at, &mut decided, columns, sample)?;
     let mut notes = Vec::new();
+    let unstated = Unstated::of(choices);
     let diameter = match first {
-        Some(role) => decide_diameter(at, role, &mut decided, sample, choices.diameter_unit, &mut notes)?,
+        Some(role) => decide_diameter(at, role, &mut decided, sample, unstated, &mut notes)?,
         None => None,
     };
-    let second_diameter = second.and_then(|role| optional_diameter(role, &mut decided, sample, None, &mut notes));
-    let flag_or_same = choices.diameter_unit.or(diameter.as_ref().and_then(|plan| plan.reading.unit));
+    let second_diameter =
+        second.and_then(|role| optional_diameter(role, &mut decided, sample, Unstated::Refused, &mut notes));
+    let flag_or_same = unstated.or_as(diameter.as_ref());
     let root_crown = optional_diameter("root_crown_diameter", &mut decided, sample, flag_or_same, &mut notes);
     decide_names(&mut decided, sample);
     let crown = measure(&mut decided, "crown", sample, choices.crown_unit, &mut notes)
@@ -183,10 +185,10 @@ fn optional_diameter(
     role: &'static str,
     columns: &mut Columns,
     sample: &[RawRecord],
-    unit: Option<LengthUnit>,
+    unstated: Unstated,
     notes: &mut Vec<String>,
 ) -> Option<DiameterPlan> {
-    decide_diameter("", role, columns, sample, unit, notes).unwrap_or_else(|_| {
+    decide_diameter("", role, columns, sample, unstated, notes).unwrap_or_else(|_| {
         let name = columns.name(role).to_string();
         let note = format!("column `{name}` is not used for {role}: it states no unit ({FLAG} {role}={name}:cm)");
         columns.drop_column(role, &note);
@@ -363,7 +365,7 @@ impl TreePlan {
             }
             DiameterCell::Range { low_m, high_m } => Ok((Stems::Range { low_m, high_m }, 0.0)),
             DiameterCell::AtLeast(low_m) => Ok((Stems::AtLeast { low_m }, 0.0)),
-            DiameterCell::Missing => Err(("diameter-missing", "the diameter is empty".to_string())),
+            DiameterCell::Missing => Err(("diameter-missing", plan.missing(record))),
             DiameterCell::Damaged { code, detail } => Err((code, detail)),
         }
     }

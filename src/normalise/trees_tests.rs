@@ -120,7 +120,8 @@ fn rows_that_are_no_trees_are_set_aside_and_dead_trees_stay() {
 fn a_tree_without_a_usable_diameter_is_kept() {
     for (cell, code) in [
         ("", "diameter-missing"),
-        ("0", "diameter-implausible"),
+        ("0", "diameter-missing"),
+        ("-4", "diameter-implausible"),
         ("12-Jun", "damaged-diameter"),
         ("9999", "diameter-implausible"),
     ] {

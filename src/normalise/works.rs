@@ -7,7 +7,6 @@ use super::columns::{Columns, Decision};
 use super::kinds::{Kind, Kinds};
 use super::measure::{Measure, Size, measure};
 use super::place::{PlacePlan, decide_place};
-use super::status::permit_is_active;
 use super::words::tidy;
 use crate::error::{Error, Result};
 use crate::issue::{Issue, Outcome};
@@ -36,8 +35,6 @@ pub struct WorkFacts {
     pub permit_id: String,
     /// Status of the permit as written.
     pub permit_status: String,
-    /// False where that status says withdrawn, denied, refused, expired ...
-    pub permit_active: bool,
     /// Date of the permit as written.
     pub permit_date: String,
     /// Name in the kinds table; `unknown` where not found there.
@@ -102,6 +99,14 @@ pub fn decide_works(
     let radius = length(at, &mut decided, "radius", sample)?;
     let depth = length(at, &mut decided, "depth", sample)?;
     let margin = length(at, &mut decided, "margin", sample)?;
+    for (role, meaning) in [
+        ("permit", "no column of permits: all works of the file count as one permit, named after the file"),
+        ("kind", "no column of kinds of work: every work counts as a severing cut, the worst case"),
+    ] {
+        if decided.column(role).is_none() {
+            decided.add_why(role, &format!("{meaning} ({FLAG} {role}=COLUMN)"));
+        }
+    }
     let file = at.rsplit(['/', '\\']).next().unwrap_or(at).to_string();
     Ok(WorkPlan { columns: decided, file, place, kinds: kinds.clone(), width, radius, depth, margin })
 }
@@ -148,7 +153,8 @@ impl WorkPlan {
 
     /// What the record says of the work.
     ///
-    /// Adds `kind-unknown` for kinds that the table does not have, `id-missing` for empty cells of an id column, and `damaged-size` for
+    /// Adds `kind-unknown` for kinds that the table does not have (a file without a column for them has one issue as a whole:
+    /// [`WorkPlan::without_kinds`]), `id-missing` for empty cells of an id column, and `damaged-size` for
     /// sizes that cannot be used. All lengths that come out are finite, 0 to 1000 m.
     pub fn work_facts(&self, record: &RawRecord, source: SourceRef, issues: &mut Vec<Issue>) -> WorkFacts {
         let own_id = self.text(record, "id");
@@ -164,13 +170,15 @@ impl WorkPlan {
         }
         let kind_written = self.text(record, "kind");
         let kind = self.kinds.find(&kind_written).unwrap_or_else(|| {
-            issues.push(Issue {
-                source,
-                id: own_id.clone(),
-                code: "kind-unknown",
-                outcome: Outcome::Used,
-                detail: unknown_kind(&kind_written),
-            });
+            if self.columns.column("kind").is_some() {
+                issues.push(Issue {
+                    source,
+                    id: own_id.clone(),
+                    code: "kind-unknown",
+                    outcome: Outcome::Used,
+                    detail: unknown_kind(&kind_written),
+                });
+            }
             Cow::Borrowed(self.kinds.unknown())
         });
         let mut damaged = |detail| {
@@ -183,12 +191,10 @@ impl WorkPlan {
         let depth_m = self.depth.and_then(|measure| depth(measure, record, &mut damaged));
         let margin_m = self.margin.and_then(|measure| margin(measure, record, &kind, &mut damaged));
         let (effects, severs) = kind.at_depth(depth_m);
-        let permit_status = self.text(record, "status");
         WorkFacts {
             id,
             permit_id: self.permit_id(record),
-            permit_active: permit_is_active(&permit_status),
-            permit_status,
+            permit_status: self.text(record, "status"),
             permit_date: self.text(record, "date"),
             kind: kind.name.clone(),
             kind_written,
@@ -201,6 +207,20 @@ impl WorkPlan {
             mitigations: Vec::new(),
             margin_m: margin_m.unwrap_or(kind.margin_m),
         }
+    }
+
+    /// The one `kind-unknown` of a file without a column of kinds; `first` is its first work, `works` how many it has.
+    pub fn without_kinds(&self, first: SourceRef, works: usize) -> Option<Issue> {
+        (works > 0 && self.columns.column("kind").is_none()).then(|| Issue {
+            source: first,
+            id: String::new(),
+            code: "kind-unknown",
+            outcome: Outcome::Used,
+            detail: format!(
+                "the file has no column that says the kind of work: every work from this row on, {works} in all, counts as a severing \
+                 cut, the worst case ({FLAG} kind=COLUMN names one)"
+            ),
+        })
     }
 
     fn permit_id(&self, record: &RawRecord) -> String {

@@ -1,5 +1,6 @@
 use super::*;
 use crate::normalise::columns::tests::record;
+use crate::normalise::permit_is_active;
 use geo::Polygon;
 
 fn plan(columns: &[&str], rows: &[&[&str]], choices: &[(&str, &str)]) -> Result<WorkPlan> {
@@ -25,7 +26,7 @@ fn facts_of_a_work() {
         ("W1", "P-7", "bore", "HDD")
     );
     assert_eq!(
-        (facts.permit_status.as_str(), facts.permit_active, facts.permit_date.as_str()),
+        (facts.permit_status.as_str(), permit_is_active(&facts.permit_status), facts.permit_date.as_str()),
         ("Withdrawn", false, "2024-05-01")
     );
     assert_eq!((facts.effects.words().as_str(), facts.severs, facts.depth_m), ("bore", false, Some(1.5)));
@@ -49,6 +50,25 @@ fn unknown_kinds_are_the_worst_case_and_listed() {
     );
     assert_eq!((issues[0].code, issues[0].outcome), ("kind-unknown", Outcome::Used));
     assert!(issues[0].detail.contains("`moat`"));
+}
+
+#[test]
+fn a_file_without_kinds_has_one_remark() {
+    let plan = plan(&["permit"], &[&["P"], &["Q"]], &[]).unwrap();
+    let mut issues = Vec::new();
+    assert!(plan.work_facts(&record(3, &["P"]), SOURCE, &mut issues).severs);
+    assert_eq!(issues, []);
+    let remark = plan.without_kinds(SOURCE, 2).unwrap();
+    assert_eq!((remark.code, remark.outcome, remark.source), ("kind-unknown", Outcome::Used, SOURCE));
+    assert!(
+        remark.detail.contains("2 in all") && remark.detail.contains("--work-columns kind=COLUMN"),
+        "{}",
+        remark.detail
+    );
+    assert_eq!(plan.without_kinds(SOURCE, 0), None);
+    let kind = plan.decisions().iter().find(|decision| decision.role == "kind").unwrap();
+    assert!(kind.why.contains("severing cut"), "{}", kind.why);
+    assert_eq!(self::plan(&["type"], &[&["moat"]], &[]).unwrap().without_kinds(SOURCE, 1), None);
 }
 
 #[test]
@@ -190,12 +210,12 @@ fn cambridge() {
     if let Some(text) = read("special_permit_areas.geojson") {
         let (facts, _) = works(&text);
         assert_eq!(
-            (facts[0].permit_id.as_str(), facts[0].permit_status.as_str(), facts[0].permit_active),
+            (facts[0].permit_id.as_str(), facts[0].permit_status.as_str(), permit_is_active(&facts[0].permit_status)),
             ("PB-299", "Withdrawn", false)
         );
         assert!(facts.iter().all(|facts| facts.kind == "unknown" && facts.severs));
         assert_eq!(
-            facts.iter().filter(|facts| !facts.permit_active).count(),
+            facts.iter().filter(|facts| !permit_is_active(&facts.permit_status)).count(),
             text.matches("\"CaseStatus\": \"Withdrawn\"").count()
                 + text.matches("\"CaseStatus\": \"Denied\"").count()
                 + text.matches("\"CaseStatus\": \"Expired\"").count()

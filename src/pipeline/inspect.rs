@@ -32,6 +32,8 @@ pub struct Inspected {
     pub crs: Option<Crs>,
     /// Ids that stand in more than one row, with the number of rows; the commonest first, ten at most.
     pub repeated_ids: Vec<(String, u64)>,
+    /// How many ids stand in more than one row.
+    pub repeated_ids_in_all: usize,
     /// Why a run would refuse the file; empty where it would not.
     pub problems: Vec<Error>,
 }
@@ -44,10 +46,7 @@ pub fn inspect(input: &InputName, role: Option<InspectedAs>, choices: &ReadingCh
     let opened = opened(input, role, choices).or_else(|error| {
         problems.push(error);
         // One thing that is missing must not hide another: look on as if the unit had been given.
-        let stand_in =
-            ReadingChoices { diameter_unit: choices.diameter_unit.or(Some(LengthUnit::Inch)), ..choices.clone() };
-        opened(input, role, &stand_in)
-            .map(|(decisions, crs)| (decisions.into_iter().map(without_stand_in).collect(), crs))
+        opened(input, role, &ReadingChoices { stand_in_unit: Some(LengthUnit::Inch), ..choices.clone() })
     });
     let (decisions, crs) = match opened {
         Ok((decisions, crs)) => (decisions, Some(crs)),
@@ -58,17 +57,12 @@ pub fn inspect(input: &InputName, role: Option<InspectedAs>, choices: &ReadingCh
             (by_columns_alone(input, role, &found, choices)?, found.crs.clone())
         }
     };
-    let repeated_ids = match decisions.iter().find(|decision| decision.role == "id").and_then(|id| id.column) {
-        Some(column) => repeated(&found, column)?,
-        None => Vec::new(),
-    };
-    Ok(Inspected { survey: found, role, decisions, crs, repeated_ids, problems })
-}
-
-/// The unit that stood in was nobody's decision.
-fn without_stand_in(decision: Decision) -> Decision {
-    let why = decision.why.replace("unit in: by --diameter-unit", "the unit is not stated");
-    Decision { why, ..decision }
+    let (repeated_ids, repeated_ids_in_all) =
+        match decisions.iter().find(|decision| decision.role == "id").and_then(|id| id.column) {
+            Some(column) => repeated(&found, column)?,
+            None => (Vec::new(), 0),
+        };
+    Ok(Inspected { survey: found, role, decisions, crs, repeated_ids, repeated_ids_in_all, problems })
 }
 
 /// The decisions and the CRS of a file, as a run would take them.
@@ -108,8 +102,8 @@ fn guess(sample: &[RawRecord]) -> InspectedAs {
     }
 }
 
-/// Reads the whole file for ids that repeat.
-fn repeated(survey: &Survey, column: usize) -> Result<Vec<(String, u64)>> {
+/// Reads the whole file for ids that repeat: the ten commonest, and how many there are.
+fn repeated(survey: &Survey, column: usize) -> Result<(Vec<(String, u64)>, usize)> {
     let mut seen: HashMap<String, u64> = HashMap::new();
     for chunk in survey.chunks()? {
         chunk?.for_each(&mut |record| {
@@ -123,6 +117,7 @@ fn repeated(survey: &Survey, column: usize) -> Result<Vec<(String, u64)>> {
     }
     let mut repeated: Vec<(String, u64)> = seen.into_iter().filter(|(_, rows)| *rows > 1).collect();
     repeated.sort_by(|(a, many), (b, more)| more.cmp(many).then(a.cmp(b)));
+    let in_all = repeated.len();
     repeated.truncate(10);
-    Ok(repeated)
+    Ok((repeated, in_all))
 }

@@ -96,7 +96,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let pass = timings.stage(progress, "measure", "trees against works", Some(total), || {
         screen_trees(settings, &opened, &bench, progress)
     })?;
-    check_reach(&pass, &site, settings)?;
+    check_reach(&pass, &site, settings, &opened)?;
     let (mut spent, names) = (site.spent.clone(), short_names(settings));
     spent.add(pass.spent);
     let gathered = gather::gather(pass.trees, &names, &mut spent);
@@ -174,7 +174,9 @@ fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
         let at = open.survey.input.display();
         let operation = works::operation(&raw, &at, &open.crs, &frame)?;
         if let Some(operation) = &operation {
-            grounded.extend(works::ground_works(raw, &at, operation, &mut spent, &mut lost)?);
+            let of_file = works::ground_works(raw, &at, operation, &mut spent, &mut lost)?;
+            spent.note(works::without_kinds(open, &of_file));
+            grounded.extend(of_file);
         }
         operations.push(operation);
     }
@@ -223,7 +225,7 @@ fn write(results: &Results, facts: &RunFacts, settings: &Settings, frame: &Frame
 /// Longitude and latitude of places in the measuring plane; NaN, which `write` refuses, where there is none.
 fn to_lonlat(operation: &Operation, places: &[geo::Coord<f64>]) -> Vec<geo::Coord<f64>> {
     let mut places = places.to_vec();
-    match Projector::new(operation) {
+    match Projector::of_thread(operation) {
         Ok(projector) => {
             projector.forward_all(&mut places);
         }
@@ -233,23 +235,51 @@ fn to_lonlat(operation: &Operation, places: &[geo::Coord<f64>]) -> Vec<geo::Coor
 }
 
 /// Nothing in reach is a result; nothing within a kilometre, or no usable tree at all, is a mistake in the inputs.
-fn check_reach(pass: &TreePass, site: &Site, settings: &Settings) -> Result<()> {
+fn check_reach(
+    pass: &TreePass,
+    site: &Site,
+    settings: &Settings,
+    opened: &[(OpenTrees, Option<Operation>)],
+) -> Result<()> {
     let names = settings.trees.iter().map(|input| input.display()).collect::<Vec<_>>().join(", ");
+    let works = Extent::of(site.works.iter().map(|work| &work.shape));
+    let exchanged = || opened.iter().find_map(|(open, operation)| exchanged(open, operation.as_ref()?, works));
     if pass.extent.0.is_none() {
-        let hint = "rootward inspect shows what is read from each column";
+        let hint = exchanged().unwrap_or_else(|| "rootward inspect shows what is read from each column".to_string());
         return Err(Error::input(names, all_set_aside("tree", &pass.spent), hint));
     }
-    let works = Extent::of(site.works.iter().map(|work| &work.shape));
     let apart_m = pass.extent.gap(works).unwrap_or(0.0);
     if pass.trees.is_empty() && apart_m > FAR_APART_M {
         let what = format!(
             "the trees are nowhere near the works: {:.0} km apart; expected the same neighbourhood",
             apart_m / 1000.0
         );
-        let hint = "check --trees-crs and --works-crs, and that x and y (longitude and latitude) are not exchanged: rootward inspect FILE";
+        let hint = exchanged().unwrap_or_else(|| {
+            "check --trees-crs and --works-crs, and that x and y (longitude and latitude) are not exchanged: rootward inspect FILE".to_string()
+        });
         return Err(Error::input(names, what, hint));
     }
     Ok(())
+}
+
+/// Says so where the trees of a file lie among the works once x and y are exchanged.
+fn exchanged(open: &OpenTrees, operation: &Operation, works: Extent) -> Option<String> {
+    let projector = Projector::of_thread(operation).ok()?;
+    let mut extent = Extent::default();
+    let places = open.survey.sample.iter().filter_map(|record| open.plan.place(record).ok());
+    places.filter_map(|place| projector.forward(place.y, place.x).ok()).for_each(|place| extent.take(place));
+    if extent.gap(works)? > FAR_APART_M {
+        return None;
+    }
+    let name = |role| open.plan.decisions().iter().find(|one| one.role == role && one.column.is_some());
+    let mend = match (name("x"), name("y")) {
+        (Some(x), Some(y)) => format!("--tree-columns x={},y={}", y.column_name, x.column_name),
+        _ => "write the file anew with x (longitude) first".to_string(),
+    };
+    Some(format!(
+        "x and y of {} are exchanged: the other way round its trees lie by the works: {mend}",
+        open.survey.input.display()
+    ))
 }
 
 /// The error with more to look at.

@@ -100,6 +100,9 @@ pub fn has_geometry(sample: &[RawRecord]) -> bool {
     sample.iter().any(|record| record.geometry.is_some())
 }
 
+/// Coordinates that no grid of a city has: its origin would have to lie in the city. A choice of the program, no source.
+const SMALL: f64 = 10_000.0;
+
 /// All that can say in which CRS a file's coordinates are.
 struct CrsChoice<'a> {
     input: &'a InputName,
@@ -165,7 +168,10 @@ impl CrsChoice<'_> {
             .map(|found| format!("{flag} {}   {} ({})", found.definition, found.name, found.why))
             .collect();
         let hint = if listed.is_empty() {
-            format!("state it with {flag}, e.g. {flag} EPSG:26910")
+            let small = places.iter().all(|(x, y)| x.abs() < SMALL && y.abs() < SMALL);
+            let local = "; such small values may be local coordinates (metres from a corner of the site), which have no CRS: give the \
+                         file true coordinates first";
+            format!("state it with {flag}, e.g. {flag} EPSG:26910{}", if small { local } else { "" })
         } else {
             format!("state it with {flag}; candidates by range and place, likeliest first:\n  {}", listed.join("\n  "))
         };

@@ -10,7 +10,7 @@ use crate::model::tree::{Stems, Tree};
 use crate::model::work::Work;
 use crate::model::zone::Zone;
 use crate::rules::RuleSet;
-use geo::{Coord, coord};
+use geo::{Closest, ClosestPoint, Coord, LinesIter, coord};
 
 /// What every tree is held against; shared by all workers.
 pub(super) struct Bench<'a> {
@@ -86,7 +86,7 @@ impl Bench<'_> {
     }
 
     fn error_m(&self, tree: &Tree) -> f64 {
-        tree.position_error_m.unwrap_or(self.position_error_m)
+        tree.place_error_m(self.position_error_m)
     }
 
     fn row(&self, tree: &Tree, scope: &Scope<'_>) -> Option<Row> {
@@ -153,7 +153,7 @@ impl Bench<'_> {
             std::iter::once(zone.radius_m).chain(zone.rings.iter().map(|ring| ring.radius_m)).collect();
         let reach_m = zone.radius_m.max(diameter_m / 2.0);
         let overlap = self.ground.measure(scope.united, scope.near, place, &radii, reach_m)?;
-        let finding = judge::judge(self.rules, tree, &zone, &overlap, self.error_m(tree));
+        let finding = judge::judge(self.rules, tree, &zone, &overlap, self.position_error_m);
         Some(Judged { zone, overlap, finding })
     }
 
@@ -161,18 +161,35 @@ impl Bench<'_> {
         self.judged(tree, scope, place, diameter_m).map_or(Verdict::Untouched, |judged| judged.finding.verdict)
     }
 
-    /// Whether the verdict changes when the place moves by its error in any of [`BEARINGS`] directions.
+    /// Whether the verdict changes when the place moves by its error straight towards or away from the edge of the work that its
+    /// distance speaks of, or in any of [`BEARINGS`] directions.
     fn place_flips(&self, tree: &Tree, scope: &Scope<'_>, diameter_m: f64, judged: &Judged) -> bool {
         let error_m = self.error_m(tree);
         // A trunk that stands deeper in a work than its place can be off stays there.
         if error_m == 0.0 || judged.overlap.trunk_distance_m + error_m < diameter_m / 2.0 {
             return false;
         }
-        (0..BEARINGS).any(|step| {
+        let around = (0..BEARINGS).map(|step| {
             let (sine, cosine) = (step as f64 / BEARINGS as f64 * std::f64::consts::TAU).sin_cos();
-            let moved = tree.place + coord! { x: error_m * cosine, y: error_m * sine };
-            self.verdict_at(tree, scope, moved, diameter_m) != judged.finding.verdict
+            coord! { x: cosine, y: sine }
+        });
+        // The likeliest flips first, which also saves looking around.
+        let straight = self.towards(tree.place, judged.overlap.nearest_work);
+        straight.into_iter().flat_map(|towards| [towards, -towards]).chain(around).any(|direction| {
+            self.verdict_at(tree, scope, tree.place + direction * error_m, diameter_m) != judged.finding.verdict
         })
+    }
+
+    /// The direction, of length 1, from a place to the nearest edge of a work; `None` where the place is on it.
+    fn towards(&self, place: Coord<f64>, work: u32) -> Option<Coord<f64>> {
+        let edges = self.works.get(work as usize)?.shape.lines_iter();
+        let ways = edges.filter_map(|edge| match edge.closest_point(&place.into()) {
+            Closest::Intersection(point) | Closest::SinglePoint(point) => Some(point.0 - place),
+            Closest::Indeterminate => None,
+        });
+        let length_m = |way: &Coord<f64>| way.x.hypot(way.y);
+        let way = ways.min_by(|a, b| length_m(a).total_cmp(&length_m(b)))?;
+        (length_m(&way) > 0.0).then(|| way / length_m(&way))
     }
 
     /// The least and the greatest diameter that the written stems can stand for; none where the rounding is not known.

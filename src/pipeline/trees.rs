@@ -62,9 +62,9 @@ impl TreeFile<'_> {
             let done: Vec<Result<TreePass>> = batch
                 .par_iter()
                 .map_init(
-                    || self.operation.map(Projector::new).transpose(),
+                    || self.operation.map(Projector::of_thread).transpose(),
                     |projector, chunk| match projector {
-                        Ok(projector) => Ok(self.chunk(chunk, projector.as_ref())),
+                        Ok(projector) => Ok(self.chunk(chunk, projector.as_deref())),
                         Err(error) => Err(Error::Crs {
                             at: self.open.survey.input.display(),
                             what: error.to_string(),

@@ -17,6 +17,7 @@ use crate::projection::{Operation, Projector};
 use geo::{BoundingRect, Coord, CoordsIter, Geometry, MultiLineString, MultiPoint, MultiPolygon, Rect, coord};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 
 /// A work whose geometry is still in its file's CRS.
 pub(super) struct RawWork {
@@ -127,12 +128,12 @@ pub(super) fn ground_works(
     spent: &mut Spent,
     lost: &mut Vec<WorkFacts>,
 ) -> Result<Vec<GroundedWork>> {
-    let one = |projector: &mut Result<Projector>, raw: RawWork| match projector {
+    let one = |projector: &mut Result<Rc<Projector>>, raw: RawWork| match projector {
         Ok(projector) => Ok(ground(raw, projector)),
         Err(error) => Err(Error::Crs { at: at.to_string(), what: error.to_string(), hint: String::new() }),
     };
     let grounded: Vec<Result<GroundResult>> =
-        raw.into_par_iter().with_min_len(256).map_init(|| Projector::new(operation), one).collect();
+        raw.into_par_iter().with_min_len(256).map_init(|| Projector::of_thread(operation), one).collect();
     let mut works = Vec::with_capacity(grounded.len());
     for result in grounded {
         match result? {
@@ -148,6 +149,12 @@ pub(super) fn ground_works(
         }
     }
     Ok(works)
+}
+
+/// The remark on a file without a column of kinds.
+pub(super) fn without_kinds(open: &OpenWorks, works: &[GroundedWork]) -> Option<Issue> {
+    let first = works.iter().map(|one| one.work.source).min()?;
+    open.plan.without_kinds(first, works.len())
 }
 
 /// A grounded work, or what is known of it and why it is set aside.

@@ -85,12 +85,22 @@ fn angles(points: &[(f64, f64)], (x, y): (f64, f64), near: Option<(f64, f64)>) -
         } else {
             format!("the values are in the range of degrees: {place}")
         };
+        let why = if may_be_local(points, (x, y)) { format!("{why}; {MAY_BE_LOCAL}") } else { why };
         found.push((
             rank,
             Candidate { definition: "EPSG:4326".to_string(), name: "WGS 84 (longitude, latitude)".to_string(), why },
         ));
     }
     found
+}
+
+/// What is said beside degrees that spread wider than a city.
+pub const MAY_BE_LOCAL: &str = "but they spread over more than a degree (some 100 km), so they may be local coordinates, \
+                                such as metres from the corner of a plot, which have no CRS";
+
+/// Whether points that could be degrees spread wider than any city: fewer than nine in ten lie within half a degree of the middle.
+fn may_be_local(points: &[(f64, f64)], middle: (f64, f64)) -> bool {
+    share(points, |x, y| (x - middle.0).abs() <= 0.5 && (y - middle.1).abs() <= 0.5) < ENOUGH
 }
 
 /// A grid and the area in degrees where it may be used.

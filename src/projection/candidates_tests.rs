@@ -59,3 +59,13 @@ fn utm_zones_have_the_names_that_proj_gives_them() {
         }
     }
 }
+
+/// The corners of a mapped plot of 56 by 38 m, in metres from one of them.
+#[test]
+fn a_plot_in_metres_may_be_local() {
+    let plot = [(2.4, 1.4), (55.6, 1.0), (2.0, 37.5), (55.0, 37.0), (28.0, 19.0)];
+    let found = candidates(&plot, None);
+    assert!(!found.is_empty() && found.iter().all(|one| one.why.contains("may be local coordinates")), "{found:?}");
+    let city = [(-122.70, 45.50), (-122.60, 45.55), (-122.65, 45.52)];
+    assert!(candidates(&city, None).iter().all(|one| !one.why.contains("local")));
+}

@@ -8,6 +8,8 @@ use super::{MeasuringCrs, crs_error, wgs84};
 use crate::error::Result;
 use geo::{Coord, Geometry, MapCoords};
 use proj::Proj;
+use std::cell::RefCell;
+use std::rc::Rc;
 
 /// How far a point may land from itself after there and back, in metres.
 pub const ROUND_TRIP_LIMIT_M: f64 = 0.001;
@@ -24,6 +26,13 @@ pub enum PointProblem {
     /// The point does not come back to itself; by how many metres.
     #[error("does not come back to itself when converted there and back (off by {0} m)")]
     RoundTrip(f64),
+}
+
+/// Copies that a thread keeps: the operations of a handful of files; the oldest goes first.
+const MOST_READY: usize = 8;
+
+thread_local! {
+    static READY: RefCell<Vec<Rc<Projector>>> = const { RefCell::new(Vec::new()) };
 }
 
 /// A worker's own copy of an operation. Neither `Send` nor `Sync`.
@@ -46,6 +55,23 @@ impl Projector {
             )
         })?;
         Ok(Projector { operation: operation.clone(), proj })
+    }
+
+    /// This thread's copy, made where it has none yet: making one costs as much as converting thousands of points.
+    ///
+    /// # Errors
+    /// As [`Projector::new`].
+    pub fn of_thread(operation: &Operation) -> Result<Rc<Projector>> {
+        let known = READY.with_borrow(|ready| ready.iter().find(|one| one.operation == *operation).cloned());
+        if let Some(known) = known {
+            return Ok(known);
+        }
+        let made = Rc::new(Projector::new(operation)?);
+        READY.with_borrow_mut(|ready| {
+            ready.truncate(MOST_READY - 1);
+            ready.insert(0, Rc::clone(&made));
+        });
+        Ok(made)
     }
 
     /// The operation that this is a copy of.

@@ -190,10 +190,21 @@ impl Text<'_> {
         let known = message.starts_with("unknown field") || message.starts_with("unknown variant");
         let hint = match (known, quoted.split_first()) {
             (true, Some((typed, words))) => did_you_mean(typed, words),
+            (false, Some((key, _))) if message.starts_with("missing field") => missing_key(key),
             _ => String::new(),
         };
         self.error(at, what.trim_end(), hint)
     }
+}
+
+/// What to write where a key is missing.
+fn missing_key(key: &str) -> String {
+    let wanted = match key {
+        "from" => "`from = { ... }` with the source, the clause and whether the value was seen there or is from memory"
+            .to_string(),
+        key => format!("`{key} = ...`"),
+    };
+    format!("add {wanted} to the table that begins here; the page on rule sets lists the keys that each table needs")
 }
 
 /// `did you mean ...?` where a known word is near; else empty.

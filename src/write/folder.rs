@@ -34,7 +34,10 @@ impl MadeFolders {
     pub fn make(&mut self, path: &Path) -> Result<()> {
         let missing: Vec<_> = path.ancestors().take_while(|p| !p.as_os_str().is_empty() && !p.exists()).collect();
         for folder in missing.into_iter().rev() {
-            std::fs::create_dir(folder).map_err(|e| Error::io(folder, "make the folder", e))?;
+            std::fs::create_dir(folder).map_err(|e| {
+                let what = format!("cannot make the folder: {e}");
+                refusal(folder, what, "name a folder that you may make or write with --out")
+            })?;
             self.0.push(folder.to_path_buf());
         }
         Ok(())

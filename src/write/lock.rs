@@ -33,7 +33,7 @@ impl Lock {
                 .write(true)
                 .truncate(false)
                 .open(path)
-                .map_err(|e| Error::io(path, "write", e))?;
+                .map_err(|e| unwritable(path, out, &e))?;
             if flock(&file, FlockOperation::NonBlockingLockExclusive).is_err() {
                 let mut holder = String::new();
                 // The number is a courtesy: where it cannot be read the message does without.
@@ -57,6 +57,16 @@ impl Drop for Lock {
     fn drop(&mut self) {
         // Removed while still held, so that nobody can lock a file that is about to vanish without noticing.
         let _ = std::fs::remove_file(&self.path);
+    }
+}
+
+/// The error of a folder beside which nothing can be written.
+fn unwritable(path: &Path, out: &Path, error: &std::io::Error) -> Error {
+    let beside = path.parent().map_or_else(String::new, |parent| parent.display().to_string());
+    Error::Output {
+        path: out.to_path_buf(),
+        what: format!("no file can be made in {beside}: {error}"),
+        hint: "name a folder that you may write, on an ordinary file system, with --out".into(),
     }
 }
 

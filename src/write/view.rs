@@ -8,7 +8,6 @@ use crate::model::run_facts::RunFacts;
 use crate::model::source::SourceRef;
 use crate::model::tree::Tree;
 use crate::model::work::{Permit, Work};
-use std::cmp::{Ordering, Reverse};
 use std::collections::{BTreeSet, HashMap};
 
 /// Results and facts, ordered.
@@ -122,7 +121,7 @@ impl<'a> View<'a> {
         let mut all: Vec<_> = alone.chain(together).collect();
         // The sort is stable, and both lists are ordered by permit, tree and source already.
         all.sort_by(|(a, _), (b, _)| {
-            worse_first(a, b).then_with(|| tree_order(self.tree(a)).cmp(&tree_order(self.tree(b))))
+            a.worse_first(b).then_with(|| tree_order(self.tree(a)).cmp(&tree_order(self.tree(b))))
         });
         all
     }
@@ -142,27 +141,9 @@ fn tree_order(tree: &Tree) -> (&str, SourceRef) {
     (&tree.id, tree.source)
 }
 
-/// Worse rows first: finding, then affected share, then diameter. Equal where these are equal.
-pub fn worse_first(a: &Row, b: &Row) -> Ordering {
-    let key = |row: &Row| (affected_share(row), row.diameter.used_m().unwrap_or(0.0));
-    let ((share_a, diameter_a), (share_b, diameter_b)) = (key(a), key(b));
-    Reverse(a.finding.verdict)
-        .cmp(&Reverse(b.finding.verdict))
-        .then_with(|| share_b.total_cmp(&share_a))
-        .then_with(|| diameter_b.total_cmp(&diameter_a))
-}
-
-/// Affected share of the zone, 0 to 1; 0 where nothing was measured.
-fn affected_share(row: &Row) -> f64 {
-    match (&row.zone, row.overlap.regions.first()) {
-        (Some(zone), Some(whole)) => whole.affected_m2 / zone.area_m2(),
-        _ => 0.0,
-    }
-}
-
 /// The worst of rows that are in order; the first where several are equally bad.
 pub fn worst<'a>(rows: &[&'a Row]) -> Option<&'a Row> {
-    rows.iter().copied().min_by(|a, b| worse_first(a, b))
+    rows.iter().copied().min_by(|a, b| a.worse_first(b))
 }
 
 fn trees_in_order<'a>(

@@ -92,13 +92,13 @@ pub struct ScreenArgs {
     #[arg(long, value_name = "CRS", help_heading = "Measuring")]
     pub measure_crs: Option<String>,
     /// Accept a datum operation as coarse as this many metres [default: 5]
-    #[arg(long, value_name = "METRES", value_parser = metres, help_heading = "Measuring")]
+    #[arg(long, value_name = "METRES", allow_negative_numbers = true, value_parser = metres, help_heading = "Measuring")]
     pub accept_datum_error: Option<f64>,
     /// Error of the trees' places; decides only which findings are marked borderline
-    #[arg(long, value_name = "METRES", default_value = "1", value_parser = metres, help_heading = "Measuring")]
+    #[arg(long, value_name = "METRES", default_value = "1", allow_negative_numbers = true, value_parser = metres, help_heading = "Measuring")]
     pub position_error: f64,
     /// A tree without a usable diameter is listed when a work comes this near
-    #[arg(long, value_name = "METRES", default_value = "15", value_parser = metres, help_heading = "Measuring")]
+    #[arg(long, value_name = "METRES", default_value = "15", allow_negative_numbers = true, value_parser = metres, help_heading = "Measuring")]
     pub search_distance: f64,
     /// Heritage size where the rule set names none, e.g. 30in or 76cm [default: 30in]
     #[arg(long, value_name = "LENGTH", value_parser = length, help_heading = "Measuring")]

@@ -9,6 +9,8 @@ use rootward::pipeline::{self, Inspected, InspectedAs};
 use rootward::settings::InputName;
 use serde_json::{Value, json};
 
+/// Roles without which a run goes on with an assumption that a reader must see.
+const ALWAYS_SHOWN: [&str; 2] = ["permit", "kind"];
 /// Candidates shown for each role besides the one that was taken.
 const CANDIDATES_SHOWN: usize = 3;
 
@@ -57,6 +59,10 @@ fn as_text(one: &Inspected) -> String {
     for (id, rows) in &one.repeated_ids {
         lines.push(format!("  note       id `{id}` stands in {rows} rows"));
     }
+    let more = one.repeated_ids_in_all - one.repeated_ids.len();
+    if more > 0 {
+        lines.push(format!("  note       and {more} more ids that stand in several rows"));
+    }
     lines.push("  used for".to_string());
     for decision in &one.decisions {
         lines.extend(decision_lines(decision));
@@ -72,7 +78,7 @@ fn decision_lines(decision: &Decision) -> Vec<String> {
     let mut lines = Vec::new();
     match decision.column {
         Some(_) => lines.push(format!("    {:<20} <- {}   {}", decision.role, decision.column_name, decision.why)),
-        None if decision.candidates.is_empty() => return lines,
+        None if decision.candidates.is_empty() && !ALWAYS_SHOWN.contains(&decision.role) => return lines,
         None => lines.push(format!("    {:<20} <- none   {}", decision.role, decision.why)),
     }
     let others = decision.candidates.iter().filter(|candidate| candidate.column != decision.column_name);
@@ -102,6 +108,7 @@ fn as_json(one: &Inspected) -> Value {
         "crs": one.crs.as_ref().map(|crs| json!({"name": crs.name, "authority": crs.authority, "origin": crs.origin})),
         "notes": survey.notes,
         "repeated_ids": one.repeated_ids.iter().map(|(id, rows)| json!({"id": id, "rows": rows})).collect::<Vec<_>>(),
+        "repeated_ids_in_all": one.repeated_ids_in_all,
         "used_for": one.decisions.iter().map(decision_json).collect::<Vec<_>>(),
         "problems": one.problems.iter().map(|error| json!({"what": error.to_string(), "hint": error.hint()})).collect::<Vec<_>>(),
     })

@@ -218,20 +218,11 @@ fn cut_close(results: &Results) -> usize {
     results.rows.iter().filter(warned).map(|row| row.tree).collect::<BTreeSet<u32>>().len()
 }
 
-fn affected_share(row: &Row) -> f64 {
-    row.overlap.regions.first().map_or(0.0, |zone| zone.affected_m2 / zone.area_m2())
-}
-
 /// Each tree once, under its worst row.
 fn worst(screened: &Screened) -> Vec<Worst> {
     let results = &screened.results;
     let mut rows: Vec<(&str, &Row)> = rows_at_risk(results).collect();
-    rows.sort_by(|(_, a), (_, b)| {
-        let by_verdict = b.finding.verdict.cmp(&a.finding.verdict);
-        let by_share = affected_share(b).total_cmp(&affected_share(a));
-        let by_diameter = b.diameter.used_m().unwrap_or(0.0).total_cmp(&a.diameter.used_m().unwrap_or(0.0));
-        by_verdict.then(by_share).then(by_diameter).then(a.tree.cmp(&b.tree))
-    });
+    rows.sort_by(|(_, a), (_, b)| a.worse_first(b).then(a.tree.cmp(&b.tree)));
     let mut seen = BTreeSet::new();
     rows.retain(|(_, row)| seen.insert(row.tree));
     rows.into_iter().take(WORST_SHOWN).map(|(permit, row)| named(screened, permit, row)).collect()
@@ -253,7 +244,7 @@ fn named(screened: &Screened, permit: &str, row: &Row) -> Worst {
         permit: visible(permit),
         status: visible(&screened.results.permits[row.permit as usize].status),
         verdict: row.finding.verdict,
-        affected_pct: affected_share(row) * 100.0,
+        affected_pct: row.affected_share() * 100.0,
         class: row.heritage_class.clone(),
     }
 }
