@@ -103,8 +103,8 @@ pub struct Settings {
     pub trees: Vec<InputName>,
     /// Work files, in the order typed.
     pub works: Vec<InputName>,
-    /// Rule set: a built-in name or a file.
-    pub rules: String,
+    /// Rule sets: built-in names or files. The first decides; the others are set beside it.
+    pub rules: Vec<String>,
     /// Columns, units, CRSs, kinds.
     pub reading: ReadingChoices,
     /// `--position-error`, metres; 1 by default.

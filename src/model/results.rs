@@ -2,6 +2,7 @@
 
 use super::finding::{Finding, Verdict};
 use super::overlap::Overlap;
+use super::source::SourceRef;
 use super::tree::Tree;
 use super::work::{Permit, Work};
 use super::zone::Zone;
@@ -43,6 +44,8 @@ impl RowDiameter {
 /// One permit and tree (or one tree and several permits together).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
+    /// Which of the run's rule sets it was judged by; 0 is the one that decides.
+    pub rule_set: u16,
     /// Index of the permit; for a row of several permits together, of the first.
     pub permit: u32,
     /// Index into [`Results::trees`].
@@ -95,6 +98,35 @@ pub struct TogetherRow {
     pub at_risk_only_together: bool,
 }
 
+/// One permit and tree under every rule set of the run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Compared {
+    /// Index of the permit.
+    pub permit: u32,
+    /// Id of the tree.
+    pub tree_id: String,
+    /// Species as written.
+    pub species: String,
+    /// Where the tree came from.
+    pub source: SourceRef,
+    /// One per rule set; `None` where its root zone is out of reach of the permit's works.
+    pub rows: Vec<Option<Row>>,
+}
+
+impl Compared {
+    /// The verdict under one rule set; out of reach is untouched.
+    pub fn verdict(&self, rule_set: usize) -> Verdict {
+        self.rows[rule_set].as_ref().map_or(Verdict::Untouched, |row| row.finding.verdict)
+    }
+
+    /// Whether the rule sets disagree on the finding, or on whether the tree is heritage-size.
+    pub fn differs(&self) -> bool {
+        let heritage = |row: &Option<Row>| row.as_ref().map(|row| !row.heritage_class.is_empty());
+        let known: Vec<bool> = self.rows.iter().filter_map(heritage).collect();
+        (1..self.rows.len()).any(|set| self.verdict(set) != self.verdict(0)) || known.windows(2).any(|w| w[0] != w[1])
+    }
+}
+
 /// How the records of one input file were spent. `read = used + out_of_reach + set_aside`, always.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Counts {
@@ -123,6 +155,8 @@ pub struct Results {
     pub rows: Vec<Row>,
     /// Trees that several permits touch, ordered as `trees`.
     pub together: Vec<TogetherRow>,
+    /// Every permit and tree that any rule set gives a row, ordered as `rows`; empty where the run has one rule set.
+    pub compared: Vec<Compared>,
     /// What was set aside or used with a repair, ordered by source.
     pub issues: Vec<Issue>,
     /// One per input file, trees first, in the order typed.

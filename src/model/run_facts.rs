@@ -127,6 +127,8 @@ pub struct RunFacts {
     pub proj_version: String,
     /// The rule set.
     pub rules: RulesFacts,
+    /// All rule sets of the run, the deciding one first, where there are several; else empty.
+    pub compared_rules: Vec<RulesFacts>,
     /// Inputs, trees first, in the order typed: the numbering of `SourceRef::file` and of `Results::counts`.
     pub inputs: Vec<InputFacts>,
     /// The CRS in which everything was measured.

@@ -25,7 +25,8 @@ const CAUTIONS: [&str; 4] = [
 /// All that is known of a run before it is written.
 pub(super) struct Known<'a> {
     pub settings: &'a Settings,
-    pub rules: &'a RuleSet,
+    /// The deciding one first.
+    pub rules: &'a [RuleSet],
     pub site: &'a Site,
     pub trees: &'a [(OpenTrees, Option<Operation>)],
 }
@@ -36,7 +37,11 @@ impl Known<'_> {
             program_version: env!("CARGO_PKG_VERSION").to_string(),
             gdal_version: crate::read::gdal_version(),
             proj_version: crate::projection::proj_version(),
-            rules: self.rules(),
+            rules: Known::rules_of(&self.rules[0]),
+            compared_rules: match self.rules {
+                [_] => Vec::new(),
+                several => several.iter().map(Known::rules_of).collect(),
+            },
             inputs: self.inputs(),
             measuring_crs: crs_facts(&self.site.frame.measuring.crs),
             layers_operation: operation_facts(Some(&self.site.frame.to_wgs84)),
@@ -46,8 +51,7 @@ impl Known<'_> {
         }
     }
 
-    fn rules(&self) -> RulesFacts {
-        let rules = self.rules;
+    fn rules_of(rules: &RuleSet) -> RulesFacts {
         RulesFacts {
             name: rules.name.clone(),
             title: rules.title.clone(),
@@ -107,7 +111,7 @@ impl Known<'_> {
     }
 
     fn defaults(&self) -> Vec<String> {
-        self.rules.heritage_default().into_iter().collect()
+        self.rules[0].heritage_default().into_iter().collect()
     }
 }
 

@@ -3,12 +3,12 @@
 use super::rows::Bench;
 use super::spent::Spent;
 use crate::issue::{Issue, Outcome};
-use crate::model::results::{Row, TogetherRow};
+use crate::model::results::{Compared, Row, TogetherRow};
 use crate::model::tree::{Stems, Tree};
 use crate::model::work::Permit;
 use geo::{Coord, Distance, Euclidean, Point};
 use rayon::prelude::*;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// Two rows of one id within this distance are one tree, metres.
 const SAME_PLACE_M: f64 = 0.1;
@@ -16,23 +16,58 @@ const SAME_PLACE_M: f64 = 0.1;
 /// Trees ordered by id and source, and their rows ordered by permit and tree.
 pub(super) struct Gathered {
     pub trees: Vec<Tree>,
+    /// Those of the deciding rule set.
     pub rows: Vec<Row>,
+    /// Empty where the run has one rule set.
+    pub compared: Vec<Compared>,
 }
 
 /// Sorts out duplicates, orders everything.
-pub(super) fn gather(mut kept: Vec<(Tree, Vec<Row>)>, names: &[String], spent: &mut Spent) -> Gathered {
+pub(super) fn gather(
+    mut kept: Vec<(Tree, Vec<Row>)>,
+    rule_sets: usize,
+    names: &[String],
+    spent: &mut Spent,
+) -> Gathered {
     sort(&mut kept);
     let mut kept = without_duplicates(kept, names, spent);
     sort(&mut kept);
     let mut trees = Vec::with_capacity(kept.len());
-    let mut rows = Vec::new();
-    for (number, (tree, of_tree)) in kept.into_iter().enumerate() {
-        let number = u32::try_from(number).expect("fewer than 4 billion trees fit in memory");
-        rows.extend(of_tree.into_iter().map(|row| Row { tree: number, ..row }));
-        trees.push(tree);
+    let (mut rows, mut compared) = (Vec::new(), Vec::new());
+    for (tree, of_tree) in kept {
+        if rule_sets > 1 {
+            compared.extend(side_by_side(&tree, &of_tree, rule_sets));
+        }
+        let number = u32::try_from(trees.len()).expect("fewer than 4 billion trees fit in memory");
+        let deciding = of_tree.into_iter().filter(|row| row.rule_set == 0).map(|row| Row { tree: number, ..row });
+        let before = rows.len();
+        rows.extend(deciding);
+        if rows.len() > before {
+            trees.push(tree);
+        } else {
+            // Only another rule set reaches it.
+            let counts = &mut spent.counts[tree.source.file as usize];
+            counts.used -= 1;
+            counts.out_of_reach += 1;
+        }
     }
     rows.sort_by_key(|row| (row.permit, row.tree));
-    Gathered { trees, rows }
+    compared.sort_by(|a, b| (a.permit, &a.tree_id, a.source).cmp(&(b.permit, &b.tree_id, b.source)));
+    Gathered { trees, rows, compared }
+}
+
+/// One tree under every rule set, permit by permit.
+fn side_by_side(tree: &Tree, rows: &[Row], rule_sets: usize) -> Vec<Compared> {
+    let mut by_permit: BTreeMap<u32, Vec<Option<Row>>> = BTreeMap::new();
+    for row in rows {
+        let of_permit = by_permit.entry(row.permit).or_insert_with(|| vec![None; rule_sets]);
+        of_permit[row.rule_set as usize] = Some(row.clone());
+    }
+    let compared = |(permit, rows)| {
+        let (tree_id, species) = (tree.id.clone(), tree.species.clone());
+        Compared { permit, tree_id, species, source: tree.source, rows }
+    };
+    by_permit.into_iter().map(compared).collect()
 }
 
 fn sort(kept: &mut [(Tree, Vec<Row>)]) {

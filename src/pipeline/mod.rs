@@ -60,7 +60,7 @@ pub struct Screened {
 /// Whatever stops the run leaves the output folder as it was; see [`Error`].
 pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> {
     let mut timings = Timings::default();
-    let rules = RuleSet::load(&settings.rules)?.with_heritage_size(settings.heritage_size_m);
+    let rules = load_rules(settings)?;
     check_inputs(settings)?;
     let mut staging = Staging::begin(&settings.out, settings.replace_files)?;
 
@@ -71,37 +71,39 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let index = timings.stage(progress, "index", "works", None, || {
         WorkIndex::new((0..).zip(&site.works).filter(|(_, work)| work.in_question()).map(|(i, work)| (i, &work.shape)))
     });
-    let seen: Cow<'_, [Work]> = match rules.changes_works() {
-        true => site.works.iter().map(|work| rules.seen(work)).collect(),
-        false => Cow::Borrowed(&site.works),
-    };
-    let wants = Wants {
-        selections: rules.selections.clone(),
-        severed_in_rings: rules.severed_in_rings,
-        reached: rules.wants_reached(),
-        sides: rules.wants_sides(),
-    };
-    let ground = timings
-        .stage(progress, "measure", "ground of the permits", None, || Ground::prepare(&seen, &site.permits, wants));
-    let bench = Bench {
-        rules: &rules,
-        index: &index,
-        ground: &ground,
-        works: &seen,
-        position_error_m: settings.position_error_m,
-        search_distance_m: settings.search_distance_m,
-    };
+    let (grounds, seen) = timings.stage(progress, "measure", "ground of the permits", None, || {
+        let seen: Vec<Cow<'_, [Work]>> = rules.iter().map(|rules| seen_by(rules, &site.works)).collect();
+        let grounds: Vec<Ground> = rules
+            .iter()
+            .zip(&seen)
+            .map(|(rules, works)| Ground::prepare(works, &site.permits, wanted_by(rules)))
+            .collect();
+        (grounds, seen)
+    });
+    let benches: Vec<Bench<'_>> = (0u16..)
+        .zip(&rules)
+        .zip(grounds.iter().zip(&seen))
+        .map(|((rule_set, rules), (ground, works))| Bench {
+            rules,
+            rule_set,
+            index: &index,
+            ground,
+            works,
+            position_error_m: settings.position_error_m,
+            search_distance_m: settings.search_distance_m,
+        })
+        .collect();
 
     let total = opened.iter().map(|(open, _)| open.survey.rows).sum();
     let pass = timings.stage(progress, "measure", "trees against works", Some(total), || {
-        screen_trees(settings, &opened, &bench, progress)
+        screen_trees(settings, &opened, &benches, progress)
     })?;
     check_reach(&pass, &site, settings, &opened)?;
     let (mut spent, names) = (site.spent.clone(), short_names(settings));
     spent.add(pass.spent);
-    let gathered = gather::gather(pass.trees, &names, &mut spent);
+    let gathered = gather::gather(pass.trees, rules.len(), &names, &mut spent);
     let together = timings
-        .stage(progress, "judge", "permits together", None, || gather::together(&bench, &gathered, &site.permits));
+        .stage(progress, "judge", "permits together", None, || gather::together(&benches[0], &gathered, &site.permits));
 
     let facts = Known { settings, rules: &rules, site: &site, trees: &opened }.facts();
     let Site { works, permits, frame, .. } = site;
@@ -112,6 +114,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         works,
         rows: gathered.rows,
         together,
+        compared: gathered.compared,
         issues: spent.issues,
         counts: spent.counts,
     };
@@ -120,6 +123,38 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         staging.finish()
     })?;
     Ok(Screened { results, facts, timings })
+}
+
+/// The rule sets of the run, the deciding one first; each once.
+fn load_rules(settings: &Settings) -> Result<Vec<RuleSet>> {
+    let mut sets: Vec<RuleSet> = Vec::new();
+    for typed in &settings.rules {
+        let set = RuleSet::load(typed)?.with_heritage_size(settings.heritage_size_m);
+        if sets.iter().any(|known| known.name == set.name) {
+            let what = format!("--rules: two rule sets are named `{}`; expected each name once", set.name);
+            return Err(Error::Usage { what, hint: "give one of the files another `name`".to_string() });
+        }
+        sets.push(set);
+    }
+    Ok(sets)
+}
+
+/// The works as a rule set sees them.
+fn seen_by<'a>(rules: &RuleSet, works: &'a [Work]) -> Cow<'a, [Work]> {
+    match rules.changes_works() {
+        true => works.iter().map(|work| rules.seen(work)).collect(),
+        false => Cow::Borrowed(works),
+    }
+}
+
+/// What a rule set asks to be measured beyond the standard measures.
+fn wanted_by(rules: &RuleSet) -> Wants {
+    Wants {
+        selections: rules.selections.clone(),
+        severed_in_rings: rules.severed_in_rings,
+        reached: rules.wants_reached(),
+        sides: rules.wants_sides(),
+    }
 }
 
 /// Every input is there, before anything is read: a mistyped name costs no waiting.
@@ -204,13 +239,13 @@ fn open_trees(settings: &Settings, site: &Site) -> Result<Vec<(OpenTrees, Option
 fn screen_trees(
     settings: &Settings,
     opened: &[(OpenTrees, Option<Operation>)],
-    bench: &Bench<'_>,
+    benches: &[Bench<'_>],
     progress: &dyn Progress,
 ) -> Result<TreePass> {
     let files = settings.trees.len() + settings.works.len();
     let mut all = TreePass::new(files);
     for (number, (open, operation)) in opened.iter().enumerate() {
-        let file = TreeFile { open, file: file_number(number), files, operation: operation.as_ref(), bench };
+        let file = TreeFile { open, file: file_number(number), files, operation: operation.as_ref(), benches };
         all.add(file.screen(progress)?);
     }
     Ok(all)

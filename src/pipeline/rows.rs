@@ -15,6 +15,8 @@ use geo::{Closest, ClosestPoint, Coord, LinesIter, coord};
 /// What every tree is held against; shared by all workers.
 pub(super) struct Bench<'a> {
     pub rules: &'a RuleSet,
+    /// Its place among the run's rule sets.
+    pub rule_set: u16,
     pub index: &'a WorkIndex,
     pub ground: &'a Ground,
     pub works: &'a [Work],
@@ -116,7 +118,13 @@ impl Bench<'_> {
             rounded_away_m.iter().any(|&moved_m| self.verdict_at(tree, scope, tree.place, moved_m) != verdict);
         let at_least = matches!(diameter, RowDiameter::AtLeast(_));
         let heritage_class = self.rules.heritage_class(tree, diameter_m, at_least).unwrap_or_default();
-        Some(assembled(scope.permit, diameter, judged, heritage_class, borderline_word(place, rounding)))
+        Some(assembled(
+            (self.rule_set, scope.permit),
+            diameter,
+            judged,
+            heritage_class,
+            borderline_word(place, rounding),
+        ))
     }
 
     /// Judged at both ends of the class; the worse finding stays (the upper end where they are equal).
@@ -131,11 +139,12 @@ impl Bench<'_> {
         let place = self.place_flips(tree, scope, used_m, &used);
         let heritage_class = self.rules.heritage_class(tree, high_m, false).unwrap_or_default();
         let diameter = RowDiameter::Range { used_m, low_m, high_m, other };
-        Some(assembled(scope.permit, diameter, used, heritage_class, borderline_word(place, flips)))
+        Some(assembled((self.rule_set, scope.permit), diameter, used, heritage_class, borderline_word(place, flips)))
     }
 
     fn unknown_row(&self, tree: &Tree, scope: &Scope<'_>, why: &'static str) -> Option<Row> {
         Some(Row {
+            rule_set: self.rule_set,
             permit: scope.permit,
             tree: 0,
             diameter: RowDiameter::Unknown(why),
@@ -212,12 +221,12 @@ fn borderline_word(place: bool, diameter: bool) -> &'static str {
 }
 
 fn assembled(
-    permit: u32,
+    (rule_set, permit): (u16, u32),
     diameter: RowDiameter,
     judged: Judged,
     heritage_class: String,
     borderline: &'static str,
 ) -> Row {
     let Judged { zone, overlap, finding } = judged;
-    Row { permit, tree: 0, diameter, zone: Some(zone), overlap, finding, heritage_class, borderline }
+    Row { rule_set, permit, tree: 0, diameter, zone: Some(zone), overlap, finding, heritage_class, borderline }
 }

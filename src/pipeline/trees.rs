@@ -46,7 +46,8 @@ pub(super) struct TreeFile<'a> {
     pub files: usize,
     /// `None` where no sampled record has a place: every record is set aside.
     pub operation: Option<&'a Operation>,
-    pub bench: &'a Bench<'a>,
+    /// One per rule set.
+    pub benches: &'a [Bench<'a>],
 }
 
 impl TreeFile<'_> {
@@ -132,7 +133,7 @@ impl TreeFile<'_> {
             return;
         };
         pass.extent.take(place);
-        let rows = self.bench.rows(&tree);
+        let rows: Vec<Row> = self.benches.iter().flat_map(|bench| bench.rows(&tree)).collect();
         if !rows.is_empty()
             && let Err(problem) = projector.checked(written.x, written.y)
         {

@@ -4,7 +4,7 @@
 //! `<effect>` for each effect.
 
 use crate::model::effect::Effect;
-use crate::model::run_facts::RulesFacts;
+use crate::model::run_facts::RunFacts;
 
 /// A column.
 #[derive(Debug, Clone, Copy)]
@@ -28,6 +28,8 @@ pub enum Repeat {
     Effects,
     /// Once for each ring of the rule set.
     Rings,
+    /// Once for each rule set of a run with several.
+    RuleSets,
 }
 
 /// Columns that stand together.
@@ -51,8 +53,9 @@ pub struct Table {
 }
 
 impl Table {
-    /// The header for a rule set.
-    pub fn header(&self, rules: &RulesFacts) -> Vec<String> {
+    /// The header for a run.
+    pub fn header(&self, facts: &RunFacts) -> Vec<String> {
+        let rules = &facts.rules;
         let mut header = Vec::new();
         for group in self.groups {
             let names = || group.columns.iter().map(|column| column.name);
@@ -63,6 +66,10 @@ impl Table {
                 Repeat::Effects => Effect::ALL
                     .iter()
                     .for_each(|effect| header.extend(names().map(|name| name.replace("<effect>", effect.word())))),
+                Repeat::RuleSets => facts
+                    .compared_rules
+                    .iter()
+                    .for_each(|set| header.extend(names().map(|name| name.replace("<rule_set>", &set.name)))),
                 Repeat::Rings => rules.rings.iter().for_each(|ring| {
                     header.extend(names().map(|name| name.replace("<ring>", &ring.replace(' ', "_"))))
                 }),
@@ -199,6 +206,7 @@ const TREE_FACTS: Group = once(&[
     c("disposition", "text", "`retain`, `remove`, `relocate` or `off site`, where given"),
     c("condition", "text", "as the inventory writes it"),
     c("owner", "text", "as the inventory writes it"),
+    c("sentence", "text", "the finding as a plain sentence, numbers rounded for reading"),
 ]);
 
 const PERMIT_STATUS: Group = once(&[c(
@@ -331,6 +339,53 @@ pub const SET_ASIDE: Table = Table {
     ])],
 };
 
+/// `tables/side_by_side.csv`.
+pub const SIDE_BY_SIDE: Table = Table {
+    file: "tables/side_by_side.csv",
+    rows: "Only where several `--rules` are given. One row per permit, tree and rule set, for every permit and tree that any of them gives a row; ordered by permit_id, tree_id, then the rule sets as typed.",
+    groups: &[once(&[
+        PERMIT_ID,
+        TREE_ID,
+        SPECIES,
+        c("rule_set", "text", "name of the rule set"),
+        c("finding", "text", "the finding under it; `untouched` without measures where its root zone is out of reach"),
+        DIAMETER_CM,
+        HERITAGE_CLASS,
+        c("zone_radius_m", "m", "radius of the root zone under it"),
+        c("overlap_pct", "%", "as in overlaps.csv, for that zone"),
+        c("severed_pct", "%", "as in overlaps.csv, for that zone"),
+        c("affected_pct", "%", "as in overlaps.csv, for that zone"),
+        c("distance_m", "m", "as in overlaps.csv"),
+        c("sentence", "text", "the finding as a plain sentence"),
+        c("clause", "text", "the clause that decided, with its source"),
+        c("borderline", "text", "as in overlaps.csv"),
+    ])],
+};
+
+/// `tables/rule_differences.csv`.
+pub const RULE_DIFFERENCES: Table = Table {
+    file: "tables/rule_differences.csv",
+    rows: "Only where several `--rules` are given. One row per permit and tree on which they disagree: on the finding, or on whether the tree is heritage-size. Ordered by permit_id, then tree_id.",
+    groups: &[
+        once(&[
+            PERMIT_ID,
+            TREE_ID,
+            SPECIES,
+            c("worst_finding", "text", "the worst of the findings"),
+            c("worst_under", "text", "the rule sets that give it"),
+            c("mildest_finding", "text", "the mildest of the findings"),
+            c("mildest_under", "text", "the rule sets that give it"),
+        ]),
+        Group {
+            repeat: Repeat::RuleSets,
+            columns: &[
+                c("finding_<rule_set>", "text", "the finding under that rule set"),
+                c("heritage_<rule_set>", "text", "the heritage-size class under it; empty where none, or out of reach"),
+            ],
+        },
+    ],
+};
+
 /// `layers/trees.geojson`.
 pub const TREES_LAYER: Table = Table {
     file: "layers/trees.geojson",
@@ -406,7 +461,7 @@ pub const WORKS_LAYER: Table = Table {
 };
 
 /// All tables and layers, in the order of the contract.
-pub const TABLES: [Table; 9] = [
+pub const TABLES: [Table; 11] = [
     TREES_LAYER,
     ROOT_ZONES_LAYER,
     OVERLAPS_LAYER,
@@ -416,4 +471,6 @@ pub const TABLES: [Table; 9] = [
     PERMITS,
     CUMULATIVE,
     SET_ASIDE,
+    SIDE_BY_SIDE,
+    RULE_DIFFERENCES,
 ];

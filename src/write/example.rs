@@ -74,6 +74,7 @@ fn row(permit: u32, tree: u32, diameter: RowDiameter, taken: (f64, f64, f64), ve
     whole.by_effect_m2[Effect::Cut as usize] = taken.0;
     let half = RegionAreas { radius_m: radius_m / 2.0, ..RegionAreas::default() };
     Row {
+        rule_set: 0,
         permit,
         tree,
         diameter,

@@ -52,7 +52,7 @@ fn write_layer<T: Sync>(
     shape: impl Fn(&T) -> Shape + Sync,
     properties: impl Fn(&T, &mut Properties) + Sync,
 ) -> Result<()> {
-    let header = table.header(&view.facts.rules);
+    let header = table.header(view.facts);
     let mut file = staging.create(table.file)?;
     file.put(HEAD)?;
     // Each feature brings the comma before it; the first must not.

@@ -3,6 +3,7 @@
 //! Areas and shares with 4 decimals, distances with 3, diameters with 2. Shares are made from unrounded areas and the area of
 //! the zone as used.
 
+use super::sentence::sentence;
 use super::sheet::Sheet;
 use super::view::View;
 use crate::model::effect::Effect;
@@ -56,7 +57,11 @@ impl<'a> Measured<'a> {
 
 /// The decimals with which a finding's value is printed: it is a distance or a share.
 pub fn value_decimals(measure: &str) -> u32 {
-    if measure.starts_with("distance") || measure.starts_with("trunk") { DISTANCE_DECIMALS } else { AREA_DECIMALS }
+    if ["distance", "depth", "trunk"].iter().any(|length| measure.starts_with(length)) {
+        DISTANCE_DECIMALS
+    } else {
+        AREA_DECIMALS
+    }
 }
 
 /// From `tree_id` to `borderline`.
@@ -125,6 +130,7 @@ pub fn detail_cells(sheet: &mut Sheet, view: &View, row: &Row) {
     sheet.text("disposition", tree.disposition.map_or("", crate::model::tree::Disposition::word));
     sheet.text("condition", &tree.condition);
     sheet.text("owner", &tree.owner);
+    sheet.text("sentence", &sentence(&row.finding));
 }
 
 fn ring_cells(sheet: &mut Sheet, view: &View, row: &Row) {

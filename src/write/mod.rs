@@ -22,6 +22,8 @@ mod nearby;
 mod position;
 mod replace;
 mod run_file;
+mod sentence;
+mod side_by_side;
 mod style;
 mod tables;
 

@@ -24,6 +24,7 @@ pub fn write_run_file(view: &View, staging: &mut Staging) -> Result<()> {
         "version": facts.program_version,
         "libraries": { "GDAL": facts.gdal_version, "PROJ": facts.proj_version },
         "rules": rules(&facts.rules),
+        "compared_rules": facts.compared_rules.iter().map(rules).collect::<Vec<_>>(),
         "measuring_crs": crs(&facts.measuring_crs),
         "layers_operation": operation(&facts.layers_operation),
         "settings": settings,

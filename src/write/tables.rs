@@ -4,6 +4,7 @@ use super::chunks::write_in_order;
 use super::columns::{CUMULATIVE, HERITAGE_AT_RISK, OVERLAPS, PERMITS, SET_ASIDE, Table};
 use super::measures::{AREA_DECIMALS, Measured, detail_cells, imperial_cells, measure_cells, source_cells};
 use super::sheet::Sheet;
+use super::side_by_side;
 use super::staging::Staging;
 use super::view::{PermitView, View, with_verdict, worst};
 use crate::error::Result;
@@ -26,17 +27,18 @@ pub fn write_tables(view: &View, staging: &mut Staging) -> Result<()> {
     issues.sort_by(|a, b| {
         (a.source, a.code, a.outcome, &a.id, &a.detail).cmp(&(b.source, b.code, b.outcome, &b.id, &b.detail))
     });
-    write_table(&SET_ASIDE, view, &issues, staging, |sheet, issue| issue_row(sheet, view, issue))
+    write_table(&SET_ASIDE, view, &issues, staging, |sheet, issue| issue_row(sheet, view, issue))?;
+    side_by_side::write_side_by_side(view, staging)
 }
 
-fn write_table<T: Sync>(
+pub(super) fn write_table<T: Sync>(
     table: &Table,
     view: &View,
     items: &[T],
     staging: &mut Staging,
     cells: impl Fn(&mut Sheet, &T) + Sync,
 ) -> Result<()> {
-    let header = table.header(&view.facts.rules);
+    let header = table.header(view.facts);
     let mut file = staging.create(table.file)?;
     file.put(&Sheet::header_text(&header))?;
     write_in_order(items, &mut file, |items| {

@@ -80,9 +80,9 @@ pub struct ScreenArgs {
     /// Proposed works: polygons, lines with a width, points with a radius
     #[arg(long, required = true, num_args = 1.., value_name = "FILE")]
     pub works: Vec<String>,
-    /// Rule set: a built-in name (see `rootward rules`) or a file
-    #[arg(long, value_name = "NAME|FILE")]
-    pub rules: String,
+    /// Rule set: a built-in name (see `rootward rules`) or a file. Of several the first decides, the others are set beside it
+    #[arg(long, required = true, num_args = 1.., value_name = "NAME|FILE")]
+    pub rules: Vec<String>,
     /// Folder for the results; written only when complete, old results replaced in one step
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
