@@ -8,13 +8,13 @@ use super::diameter::DiameterCell;
 use super::diameter_unit::{DiameterPlan, decide_diameter};
 use super::measure::{Measure, Size, measure};
 use super::place::{PlacePlan, PlaceProblem, decide_place};
+use super::species::match_species;
 use super::status::{CellKind, not_a_tree, parse_disposition, parse_yes_no};
 use super::words::{cell_words, tidy};
 use crate::error::{Error, Result};
 use crate::issue::{Issue, Outcome};
 use crate::model::record::RawRecord;
 use crate::model::source::SourceRef;
-use crate::model::species::Botanical;
 use crate::model::tree::{Stems, Tree};
 use crate::settings::ReadingChoices;
 use crate::units::LengthUnit;
@@ -299,12 +299,14 @@ impl TreePlan {
                 (Stems::Unknown(code), 0.0)
             }
         };
+        let species = self.species(record);
         let mut unusable = |detail| issue("damaged-size", Outcome::Used, detail);
         Some(Tree {
             id,
             source,
             place,
-            species: self.species(record),
+            botanical: match_species(&species, &text(record, self.text.common)),
+            species,
             stems,
             rounding_m,
             root_crown_diameter_m: self.root_crown_m(record),
@@ -315,7 +317,6 @@ impl TreePlan {
             condition: text(record, self.text.condition),
             owner: text(record, self.text.owner),
             disposition: self.text.disposition.and_then(|column| parse_disposition(record.cell(column))),
-            botanical: Botanical::default(),
             narrowest_diameter_m: None,
             age_years: None,
             life_stage: None,
