@@ -22,6 +22,7 @@ mod species_table;
 mod species_text;
 pub mod status;
 pub mod status_words;
+pub mod tree_words;
 pub mod trees;
 pub mod wkb;
 pub mod words;

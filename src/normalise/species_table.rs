@@ -82,7 +82,7 @@ impl SpeciesTable {
 
     /// The genus of that name.
     pub fn genus(&self, name: &str) -> Option<Botanical> {
-        self.genera.get(&joined(name))?.own
+        self.genera.get(&genus_key(name))?.own
     }
 
     fn taxon(&mut self, [name, kind, tolerance, synonyms, common]: [&'static str; 5]) {

@@ -13,6 +13,7 @@ pub mod progress;
 mod rows;
 mod spent;
 mod trees;
+mod unmatched_species;
 mod works;
 
 pub use facts::versions_text;
@@ -90,6 +91,9 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let (mut spent, names) = (site.spent.clone(), short_names(settings));
     spent.add(pass.spent);
     let gathered = gather::gather(pass.trees, &names, &mut spent);
+    // Set by the rule sets as soon as one of them asks for a species.
+    let rules_read_species = false;
+    spent.note(unmatched_species::unmatched_species(&gathered.trees, rules_read_species));
     let together = timings
         .stage(progress, "judge", "permits together", None, || gather::together(&bench, &gathered, &site.permits));
 
