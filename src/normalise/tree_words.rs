@@ -35,7 +35,7 @@ pub fn parse_life_stage(cell: &str) -> Option<LifeStage> {
     let words = cell_words(cell);
     // Letters count only alone.
     let says = |phrase: &&str| if phrase.len() <= 2 { words == **phrase } else { has_phrase(&words, phrase) };
-    LIFE_STAGES.iter().find(|(_, phrases)| phrases.iter().any(|phrase| says(phrase))).map(|(stage, _)| *stage)
+    LIFE_STAGES.iter().find(|(_, phrases)| phrases.iter().any(says)).map(|(stage, _)| *stage)
 }
 
 /// What a cell of an age column says.
