@@ -43,7 +43,7 @@ pub const CODES: &[(&str, &str)] = &[
     ),
     (
         "damaged-size",
-        "a width, radius, depth, margin, crown, height or accuracy is unreadable, negative or absurdly large; the record is used, and the remark says with what in its place",
+        "a width, radius, depth, margin, crown, height, age or accuracy is unreadable, negative or absurdly large; the record is used, and the remark says with what in its place",
     ),
     ("diameter-implausible", "the diameter is negative or larger than any tree; the tree is kept as not assessed"),
     (
@@ -64,6 +64,10 @@ pub const CODES: &[(&str, &str)] = &[
     ("polygon-repaired", "the polygon was invalid and was repaired; the areas before and after are stated"),
     ("polygon-unrepairable", "the polygon is invalid and could not be repaired; set aside"),
     ("size-missing", "a line without a width or a point without a radius, and none in the kinds table; set aside"),
+    (
+        "species-unknown",
+        "the species text is not in the botanical table, and the rules ask for the species; listed once for all trees in reach with this text, which are judged as trees of no known species",
+    ),
     ("stump", "the row is a stump; set aside"),
     ("tree-removed", "the row says that the tree is gone; set aside"),
     ("wrong-geometry", "the geometry type cannot be a tree or a work; set aside"),

@@ -27,6 +27,10 @@ pub enum Check {
     Disposition,
     /// WKT, hex WKB, GeoJSON, or `lat, lon`.
     Place,
+    /// Young, mature, over-mature.
+    LifeStage,
+    /// Ages in years, no calendar years.
+    Years,
 }
 
 /// One role and the names that point to it.
@@ -94,6 +98,15 @@ pub const TREE_ROLES: &[RoleNames] = &[
             "basal diameter", "diameter basal", "diameter above root", "diameter at base", "base diameter", "dab", "wurzelhalsdurchmesser",
         ],
         not: &["unit", "units", "date"],
+    },
+    RoleNames {
+        role: "narrowest",
+        check: Check::Diameter,
+        names: &[
+            "narrowest diameter", "diameter narrowest", "diameter at narrowest", "narrowest point", "narrowest point diameter", "narrowest", "diameter below fork", "diameter below union",
+            "diameter below lowest fork", "narrowest below fork", "smallest diameter below fork",
+        ],
+        not: &["unit", "units", "date", "height", "sidewalk", "width"],
     },
     RoleNames {
         role: "diameter",
@@ -246,6 +259,26 @@ pub const TREE_ROLES: &[RoleNames] = &[
         not: &[
             "crown", "canopy", "base", "class", "range", "id", "clearance", "first", "breast", "brust", "pecho", "pit", "fence", "code", "unit", "units", "date", "category", "standard",
         ],
+    },
+    RoleNames {
+        role: "life_stage",
+        check: Check::LifeStage,
+        names: &[
+            "life stage", "lifestage", "age class", "ageclass", "age category", "age group", "maturity", "growth stage", "development stage", "developmental stage", "altersklasse", "altersphase",
+            "lebensphase", "entwicklungsphase", "stade de developpement", "stade developpement", "stadedeveloppement", "classe age", "classe d age", "fase de desarrollo", "fase vital", "clase de edad",
+            "fase di sviluppo", "classe di eta", "fase de desenvolvimento", "levensfase", "ontwikkelingsfase", "leeftijdsklasse", "aldersklasse", "alderklasse", "aldersklass", "=age", "tree age", "=alter",
+            "=edad", "=eta", "=leeftijd", "=alder", "=idade",
+        ],
+        not: &["date", "id", "code"],
+    },
+    RoleNames {
+        role: "age",
+        check: Check::Years,
+        names: &[
+            "tree age", "=age", "age years", "age in years", "age yrs", "estimated age", "approximate age", "baumalter", "=alter", "alter jahre", "age estime", "=edad", "edad estimada", "=eta",
+            "eta stimata", "=idade", "leeftijd", "boomleeftijd", "=alder", "=wiek", "=vek", "=stari", "starost",
+        ],
+        not: &["class", "category", "group", "date", "planted", "planting", "id", "code", "pavement", "building"],
     },
     RoleNames {
         role: "status",

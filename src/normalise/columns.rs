@@ -9,6 +9,7 @@ use super::diameter::{DiameterCell, DiameterReading, parse_diameter};
 use super::geometry_cell::{parse_geometry_cell, parse_two_numbers};
 use super::number::{column_uses_decimal_comma, parse_quantity, parse_unit};
 use super::status::{is_status_word, parse_disposition, parse_yes_no};
+use super::tree_words::{Age, parse_age, parse_life_stage};
 use super::words::{name_words, nearest, tidy};
 use crate::error::{Error, Result};
 use crate::model::record::RawRecord;
@@ -359,6 +360,8 @@ fn reads_as(check: Check) -> &'static str {
         Check::Disposition => "say retain, remove, relocate or off site",
         Check::Status => "are known words for the status of a tree",
         Check::Place => "read as a place or geometry",
+        Check::LifeStage => "say how old a tree is in words",
+        Check::Years => "are ages in years",
     }
 }
 
@@ -385,6 +388,8 @@ fn share_that_reads(check: Check, filled: &[&str]) -> f64 {
         Check::YesNo => share(&|cell| parse_yes_no(cell).is_some()),
         Check::Status => share(&|cell| is_status_word(cell)),
         Check::Disposition => share(&|cell| parse_disposition(cell).is_some()),
+        Check::LifeStage => share(&|cell| parse_life_stage(cell).is_some()),
+        Check::Years => share(&|cell| matches!(parse_age(cell), Age::Years(_) | Age::Empty)),
         Check::Place => share(&|cell| parse_geometry_cell(cell).is_some() || parse_two_numbers(cell).is_some()),
     }
 }

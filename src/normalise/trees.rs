@@ -8,13 +8,14 @@ use super::diameter::DiameterCell;
 use super::diameter_unit::{DiameterPlan, Unstated, decide_diameter};
 use super::measure::{Measure, Size, measure};
 use super::place::{PlacePlan, PlaceProblem, decide_place};
+use super::species::match_species;
 use super::status::{CellKind, not_a_tree, parse_disposition, parse_yes_no};
+use super::tree_words::{Age, parse_age, parse_ground, parse_life_stage};
 use super::words::{cell_words, tidy};
 use crate::error::{Error, Result};
 use crate::issue::{Issue, Outcome};
 use crate::model::record::RawRecord;
 use crate::model::source::SourceRef;
-use crate::model::species::Botanical;
 use crate::model::tree::{Stems, Tree};
 use crate::settings::ReadingChoices;
 use crate::units::LengthUnit;
@@ -38,6 +39,7 @@ pub struct TreePlan {
     /// Read where the first gives nothing.
     second_diameter: Option<DiameterPlan>,
     root_crown: Option<DiameterPlan>,
+    narrowest: Option<DiameterPlan>,
     crown: Option<Measure>,
     crown_sides: Vec<Measure>,
     height: Option<Measure>,
@@ -57,6 +59,8 @@ struct TextColumns {
     status: Option<usize>,
     condition: Option<usize>,
     owner: Option<usize>,
+    age: Option<usize>,
+    life_stage: Option<usize>,
     disposition: Option<usize>,
     designated: Option<usize>,
 }
@@ -73,6 +77,8 @@ impl TextColumns {
             status: columns.column("status"),
             condition: columns.column("condition"),
             owner: columns.column("owner"),
+            age: columns.column("age"),
+            life_stage: columns.column("life_stage"),
             disposition: columns.column("disposition"),
             designated: columns.column("designated"),
         }
@@ -118,6 +124,7 @@ pub fn decide_trees(
         second.and_then(|role| optional_diameter(role, &mut decided, sample, Unstated::Refused, &mut notes));
     let flag_or_same = unstated.or_as(diameter.as_ref());
     let root_crown = optional_diameter("root_crown_diameter", &mut decided, sample, flag_or_same, &mut notes);
+    let narrowest = optional_diameter("narrowest", &mut decided, sample, flag_or_same, &mut notes);
     decide_names(&mut decided, sample);
     let crown = measure(&mut decided, "crown", sample, choices.crown_unit, &mut notes)
         .map(|crown| Measure { factor: crown_factor(decided.name("crown")), ..crown });
@@ -137,6 +144,7 @@ pub fn decide_trees(
         diameter,
         second_diameter,
         root_crown,
+        narrowest,
         crown,
         crown_sides,
         height,
@@ -301,27 +309,28 @@ impl TreePlan {
                 (Stems::Unknown(code), 0.0)
             }
         };
+        let species = self.species(record);
         let mut unusable = |detail| issue("damaged-size", Outcome::Used, detail);
         Some(Tree {
             id,
             source,
             place,
-            species: self.species(record),
+            botanical: match_species(&species, &text(record, self.text.common)),
+            species,
             stems,
             rounding_m,
-            root_crown_diameter_m: self.root_crown_m(record),
+            root_crown_diameter_m: one_diameter_m(self.root_crown.as_ref(), record),
+            narrowest_diameter_m: one_diameter_m(self.narrowest.as_ref(), record),
             crown_radius_m: self.crown_radius_m(record, &mut unusable),
             height_m: sized(self.height, record, TALLEST_M, |found| {
                 unusable(format!("height {found}; no height is used"));
             }),
+            age_years: self.age_years(record, &mut unusable),
+            life_stage: self.text.life_stage.and_then(|column| parse_life_stage(record.cell(column))),
             condition: text(record, self.text.condition),
             owner: text(record, self.text.owner),
+            ground: self.text.owner.and_then(|column| parse_ground(record.cell(column))),
             disposition: self.text.disposition.and_then(|column| parse_disposition(record.cell(column))),
-            botanical: Botanical::default(),
-            narrowest_diameter_m: None,
-            age_years: None,
-            life_stage: None,
-            ground: None,
             designated: self.text.designated.is_some_and(|column| parse_yes_no(record.cell(column)) == Some(true)),
             position_error_m: sized(self.accuracy, record, LARGEST_ACCURACY_M, |found| {
                 unusable(format!("accuracy {found}; the position error of the run is used"));
@@ -370,12 +379,16 @@ impl TreePlan {
         }
     }
 
-    /// One stem above the root crown; of several, the equivalent one (square root of the sum of squares).
-    fn root_crown_m(&self, record: &RawRecord) -> Option<f64> {
-        match self.root_crown.as_ref()?.read(record) {
-            DiameterCell::Stems(stems) => Some(stems.iter().map(|d| d * d).sum::<f64>().sqrt()),
-            _ => None,
+    /// The age in years; a calendar year is none.
+    fn age_years(&self, record: &RawRecord, unusable: &mut impl FnMut(String)) -> Option<f64> {
+        let cell = record.cell(self.text.age?);
+        match parse_age(cell) {
+            Age::Years(years) => return Some(years),
+            Age::Empty => {}
+            Age::CalendarYear => unusable(format!("age `{}` is a calendar year; no age is used", tidy(cell))),
+            Age::Unreadable => unusable(format!("age `{}` is no number of years; no age is used", tidy(cell))),
         }
+        None
     }
 
     /// The longest of north, east, south and west, else half the spread.
@@ -411,6 +424,14 @@ impl TreePlan {
             return with_cultivar(tidy(&format!("{genus} {}", text(record, self.text.epithet))));
         }
         text(record, self.text.common)
+    }
+}
+
+/// One stem; of several, the equivalent one (square root of the sum of squares).
+fn one_diameter_m(plan: Option<&DiameterPlan>, record: &RawRecord) -> Option<f64> {
+    match plan?.read(record) {
+        DiameterCell::Stems(stems) => Some(stems.iter().map(|d| d * d).sum::<f64>().sqrt()),
+        _ => None,
     }
 }
 

@@ -1,6 +1,5 @@
 use super::*;
-use crate::model::species::Botanical;
-use crate::model::tree::Disposition;
+use crate::model::tree::{Disposition, LifeStage, TreeGround};
 use crate::normalise::columns::tests::record;
 use std::collections::BTreeMap;
 
@@ -39,10 +38,28 @@ fn a_whole_tree() {
         "heritage",
         "accuracy_m",
         "root_crown_diameter_cm",
+        "narrowest_diameter_cm",
+        "age",
+        "life_stage",
     ];
     let (tree, issues) = one(
         &columns,
-        &[" T  7 ", "Quercus  robur", "45.5", "12", "18,5", "Good", "City", "Retain", "yes", "0.5", "60"],
+        &[
+            " T  7 ",
+            "Quercus  robur",
+            "45.5",
+            "12",
+            "18,5",
+            "Good",
+            "City",
+            "Retain",
+            "yes",
+            "0.5",
+            "60",
+            "40",
+            "80 years",
+            "Early mature",
+        ],
     );
     assert_eq!(issues, []);
     let expected = Tree {
@@ -58,11 +75,11 @@ fn a_whole_tree() {
         condition: "Good".into(),
         owner: "City".into(),
         disposition: Some(Disposition::Retain),
-        botanical: Botanical::default(),
-        narrowest_diameter_m: None,
-        age_years: None,
-        life_stage: None,
-        ground: None,
+        botanical: match_species("Quercus robur", ""),
+        narrowest_diameter_m: Some(0.4),
+        age_years: Some(80.0),
+        life_stage: Some(LifeStage::Mature),
+        ground: Some(TreeGround::Public),
         designated: true,
         position_error_m: Some(0.5),
     };

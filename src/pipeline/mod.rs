@@ -13,6 +13,7 @@ pub mod progress;
 mod rows;
 mod spent;
 mod trees;
+mod unmatched_species;
 mod works;
 
 pub use facts::versions_text;
@@ -102,6 +103,8 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let (mut spent, names) = (site.spent.clone(), short_names(settings));
     spent.add(pass.spent);
     let gathered = gather::gather(pass.trees, rules.len(), &names, &mut spent);
+    let asks_species = rules.iter().any(RuleSet::asks_species);
+    spent.note(unmatched_species::unmatched_species(&gathered.trees, asks_species));
     let together = timings
         .stage(progress, "judge", "permits together", None, || gather::together(&benches[0], &gathered, &site.permits));
 

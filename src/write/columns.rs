@@ -220,11 +220,35 @@ const TREE_SOURCE: Group = once(&[
     c("tree_row", "count", "the tree's row in it, from 1"),
 ]);
 
+const SPECIES_MATCH: Group = once(&[
+    c(
+        "species_match",
+        "text",
+        "the accepted scientific name that `species` (or the common name) was matched to; the genus alone where no more is certain; empty where nothing is",
+    ),
+    c(
+        "species_certainty",
+        "text",
+        "how: `exact`, `synonym`, `common name`, `cultivar` (passed over), `spelling` (one letter off), `genus` (alone) or `unmatched`",
+    ),
+]);
+
 /// `tables/overlaps.csv`.
 pub const OVERLAPS: Table = Table {
     file: "tables/overlaps.csv",
     rows: "One row per permit and tree, ordered by permit_id, then tree_id, then the tree's file and row.",
-    groups: &[once(&[PERMIT_ID]), MEASURES, IMPERIAL, DETAILS, EFFECTS, RINGS, TREE_FACTS, PERMIT_STATUS, TREE_SOURCE],
+    groups: &[
+        once(&[PERMIT_ID]),
+        MEASURES,
+        IMPERIAL,
+        DETAILS,
+        EFFECTS,
+        RINGS,
+        TREE_FACTS,
+        PERMIT_STATUS,
+        TREE_SOURCE,
+        SPECIES_MATCH,
+    ],
 };
 
 /// `tables/heritage_at_risk.csv`.
@@ -246,6 +270,7 @@ pub const HERITAGE_AT_RISK: Table = Table {
         TREE_FACTS,
         PERMIT_STATUS,
         TREE_SOURCE,
+        SPECIES_MATCH,
     ],
 };
 
@@ -270,6 +295,7 @@ pub const CUMULATIVE: Table = Table {
         TREE_FACTS,
         PERMIT_STATUS,
         TREE_SOURCE,
+        SPECIES_MATCH,
     ],
 };
 

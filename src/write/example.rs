@@ -13,7 +13,7 @@ use crate::model::run_facts::{
     ColumnFacts, CrsFacts, FileFacts, InputFacts, InputRole, OperationFacts, RulesFacts, RunFacts,
 };
 use crate::model::source::SourceRef;
-use crate::model::species::Botanical;
+use crate::model::species::{Botanical, Certainty};
 use crate::model::tree::{Disposition, Stems, Tree};
 use crate::model::work::{Lasting, Permit, Work};
 use crate::model::zone::{Ring, Zone};
@@ -33,7 +33,7 @@ fn tree(id: &str, row: u64, x: f64, y: f64, stems: Stems) -> Tree {
         condition: "good".into(),
         owner: String::new(),
         disposition: None,
-        botanical: Botanical::default(),
+        botanical: Botanical { accepted: "Quercus robur", certainty: Certainty::Exact, ..Botanical::default() },
         narrowest_diameter_m: None,
         age_years: None,
         life_stage: None,
@@ -134,6 +134,7 @@ pub fn results() -> Results {
         tree("T-4", 7, 80.0, 0.0, Stems::AtLeast { low_m: 0.7874 }),
     ];
     trees[0].species = "Acer \"Crimson\", late".into();
+    trees[0].botanical = Botanical::default();
     trees[2].disposition = Some(Disposition::Retain);
     trees[2].owner = "'s Heeren".into();
     let permits = vec![
@@ -178,6 +179,7 @@ pub fn results() -> Results {
         works,
         rows: vec![other, not_assessed(0, 3), one, at_least, range, major],
         together: vec![TogetherRow { permits: vec![0, 1], row: both, at_risk_only_together: true }],
+        compared: Vec::new(),
         issues: vec![
             issue(0, 6, "T-3", "diameter-missing", Outcome::Used, "kept as not assessed"),
             issue(0, 5, "", "stump", Outcome::SetAside, "status reads `stump`, set aside"),

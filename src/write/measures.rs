@@ -149,6 +149,9 @@ pub fn source_cells(sheet: &mut Sheet, view: &View, row: &Row) {
     let source = view.tree(row).source;
     sheet.text("tree_file", view.label(source));
     sheet.whole("tree_row", source.row);
+    let botanical = view.tree(row).botanical;
+    sheet.text("species_match", botanical.accepted);
+    sheet.text("species_certainty", botanical.certainty.word());
 }
 
 fn diameter_range(diameter: &RowDiameter) -> String {

@@ -1,0 +1,45 @@
+use super::*;
+use crate::model::source::SourceRef;
+use crate::model::species::Botanical;
+use crate::model::tree::Stems;
+use geo::Coord;
+
+fn tree(row: u64, species: &str, certainty: Certainty) -> Tree {
+    Tree {
+        id: format!("T{row}"),
+        source: SourceRef { file: 0, row },
+        place: Coord { x: 0.0, y: 0.0 },
+        species: species.into(),
+        botanical: Botanical { certainty, ..Botanical::default() },
+        stems: Stems::Unknown("diameter-missing"),
+        rounding_m: 0.0,
+        root_crown_diameter_m: None,
+        narrowest_diameter_m: None,
+        crown_radius_m: None,
+        height_m: None,
+        age_years: None,
+        life_stage: None,
+        condition: String::new(),
+        owner: String::new(),
+        ground: None,
+        disposition: None,
+        designated: false,
+        position_error_m: None,
+    }
+}
+
+#[test]
+fn each_text_once_with_its_trees() {
+    let trees = [
+        tree(9, "Foo bar", Certainty::Unmatched),
+        tree(4, "Foo bar", Certainty::Unmatched),
+        tree(5, "", Certainty::Unmatched),
+        tree(6, "Quercus", Certainty::Genus),
+    ];
+    assert_eq!(unmatched_species(&trees, false), []);
+    let issues = unmatched_species(&trees, true);
+    let short: Vec<_> = issues.iter().map(|issue| (issue.code, issue.id.as_str(), issue.outcome)).collect();
+    assert_eq!(short, [("species-unknown", "T5", Outcome::Used), ("species-unknown", "T4", Outcome::Used)]);
+    assert!(issues[0].detail.starts_with("no species is given (1 tree in reach)"), "{}", issues[0].detail);
+    assert!(issues[1].detail.starts_with("`Foo bar` is not in the botanical table (2 trees"), "{}", issues[1].detail);
+}
