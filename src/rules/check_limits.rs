@@ -108,10 +108,14 @@ impl Checker<'_> {
             Some(effects) => Effects::of(effects),
         };
         let selection = Selection { effects, lasting: file.lasting, new_ground: file.new_ground };
-        if selection != Selection::ALL && matches!(file.measure, Measure::Severed | Measure::Affected) {
-            return wrong(
-                "`effects`, `lasting` and `new_ground` do not fit severed and affected areas; expected them with overlap, distance or depth",
-            );
+        let area_behind = matches!(file.measure, Measure::Severed | Measure::Affected);
+        let keys =
+            [("effects", file.effects.is_some()), ("lasting", file.lasting.is_some()), ("new_ground", file.new_ground)];
+        if let Some((key, _)) = keys.iter().find(|(_, given)| area_behind && *given) {
+            let measure = file.measure.word();
+            return wrong(&format!(
+                "`{key}` does not fit the measure {measure}; expected it with overlap, distance or depth"
+            ));
         }
         if file.new_ground && file.measure != Measure::Overlap {
             return wrong("`new_ground` fits overlap only");

@@ -9,6 +9,7 @@ mod check_radius;
 mod check_sizes;
 mod describe;
 mod describe_words;
+mod explain;
 mod file;
 pub mod limit;
 pub mod provenance;
@@ -27,7 +28,7 @@ use crate::model::tree::Tree;
 use crate::model::work::Work;
 use crate::model::zone::{Ring, Zone};
 use limit::{Limit, Measure, Otherwise, Selection};
-use provenance::Source;
+use provenance::{Source, Status};
 use radius::{RadiusRule, RingRule};
 use sizes::{SizeRule, StatedSize};
 use spared::{BoreRule, MitigationRule};
@@ -130,6 +131,14 @@ impl RuleSet {
     pub fn from_text(at: &str, text: &str) -> Result<RuleSet> {
         let text = file::Text { name: at, text };
         check::check(text.parse()?, &text)
+    }
+
+    /// How many values of the set have each status; statuses without a value are left out.
+    pub fn status_counts(&self) -> Vec<(Status, usize)> {
+        let set = serde_json::to_value(self).expect("a rule set holds only finite numbers and text");
+        let all = [Status::Seen, Status::SecondHand, Status::FromMemory, Status::CommonPractice];
+        let counts = all.map(|status| (status, provenance::count_status(&set, status)));
+        counts.into_iter().filter(|&(_, count)| count > 0).collect()
     }
 
     /// The JSON Schema of a rule file, for editors.

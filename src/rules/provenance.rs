@@ -33,6 +33,18 @@ impl Status {
     }
 }
 
+/// How many objects of a set as JSON have a status.
+pub(super) fn count_status(value: &serde_json::Value, status: Status) -> usize {
+    match value {
+        serde_json::Value::Object(members) => {
+            let here = members.get("status").and_then(serde_json::Value::as_str) == Some(status.word());
+            usize::from(here) + members.values().map(|member| count_status(member, status)).sum::<usize>()
+        }
+        serde_json::Value::Array(items) => items.iter().map(|item| count_status(item, status)).sum(),
+        _ => 0,
+    }
+}
+
 /// A document that values come from: one entry of `[sources]`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

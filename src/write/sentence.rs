@@ -14,7 +14,7 @@ pub fn sentence(finding: &Finding) -> String {
         _ => {}
     }
     let (measure, rest) = finding.measure.split_once(' ').unwrap_or((&finding.measure, ""));
-    let limit = limit_words(&finding.limit);
+    let limit = limit_words(finding);
     let works = rest.strip_prefix("of ").unwrap_or_default();
     match measure {
         "distance" => {
@@ -28,14 +28,16 @@ pub fn sentence(finding: &Finding) -> String {
     }
 }
 
-/// `> 25 %` -> `the limit is 25 %`.
-fn limit_words(limit: &str) -> String {
-    match limit.split_once(' ') {
-        Some((">", "0 %")) => "none is within the rule".to_string(),
-        Some((">" | "<", value)) => format!("the limit is {value}"),
-        Some((">=", value)) => format!("the rule asks for less than {value}"),
-        Some(("<=", value)) => format!("the rule asks for more than {value}"),
-        _ => format!("the limit is {limit}"),
+/// `> 25 %` -> `the limit is 25 %`; of a rule that speaks of any overlap, what it asks.
+fn limit_words(finding: &Finding) -> String {
+    match (finding.limit.split_once(' '), finding.verdict) {
+        (Some((">", "0 %")), Verdict::Minor) => "no limit is passed".to_string(),
+        (Some((">", "0 %")), Verdict::Moderate) => "any needs measures".to_string(),
+        (Some((">", "0 %")), _) => "any is beyond the rule".to_string(),
+        (Some((">" | "<", value)), _) => format!("the limit is {value}"),
+        (Some((">=", value)), _) => format!("the rule asks for less than {value}"),
+        (Some(("<=", value)), _) => format!("the rule asks for more than {value}"),
+        (None, _) | (Some(_), _) => format!("the limit is {}", finding.limit),
     }
 }
 
@@ -105,7 +107,7 @@ mod tests {
             ),
             (
                 finding("overlap of cut+fill in half ring", 5.5, "> 0 %", "root zone"),
-                "5.5 % of the root zone is under works (cut+fill) within the half ring; none is within the rule.",
+                "5.5 % of the root zone is under works (cut+fill) within the half ring; any is beyond the rule.",
             ),
             (
                 finding("distance", 1.25, "< 6 ft", ""),

@@ -156,6 +156,18 @@ pub struct InspectArgs {
 pub struct RulesArgs {
     /// A built-in rule set or a file
     pub name: Option<String>,
+    /// Check a rule file: every mistake has its line and column
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "explain", "schema"])]
+    pub check: Option<String>,
+    /// Show what a rule set makes of one tree: diameter, root zone, rings, classes
+    #[arg(long, value_name = "NAME|FILE", requires = "tree", conflicts_with_all = ["name", "schema"])]
+    pub explain: Option<String>,
+    /// The tree: "diameter=24in species=Quercus robur life_stage=mature" (or stems=10in+8in, crown_radius, height, ...)
+    #[arg(long, value_name = "KEY=VALUE ...", requires = "explain")]
+    pub tree: Option<String>,
+    /// Print the JSON Schema of a rule file, for completion in an editor
+    #[arg(long, conflicts_with = "name")]
+    pub schema: bool,
     /// Print JSON
     #[arg(long)]
     pub json: bool,

@@ -8,6 +8,7 @@ mod progress;
 mod rules;
 mod screen;
 mod summary;
+mod typed_tree;
 
 use args::{CommandLine, Verb};
 use clap::Parser;

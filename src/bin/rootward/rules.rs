@@ -2,15 +2,43 @@
 
 use crate::args::RulesArgs;
 use crate::exit::{self, Exit};
+use crate::typed_tree;
 use rootward::error::Result;
 use rootward::rules::RuleSet;
 
 /// Lists the rule sets, or prints one with its sources.
 pub fn run(args: &RulesArgs) -> Result<Exit> {
+    if args.schema {
+        return exit::print(&RuleSet::schema());
+    }
+    if let Some(file) = &args.check {
+        return check(file);
+    }
+    if let (Some(name), Some(tree)) = (&args.explain, &args.tree) {
+        return exit::print(&RuleSet::load(name)?.explain(&typed_tree::parse(tree)?));
+    }
     match &args.name {
         Some(name) => one(name, args.json),
         None => all(args.json),
     }
+}
+
+/// Says that a file is a rule set, and what in it a person still has to verify.
+fn check(file: &str) -> Result<Exit> {
+    let rules = RuleSet::load(file)?;
+    let counts = rules.status_counts();
+    let listed: Vec<String> = counts.iter().map(|(status, count)| format!("{count} {}", status.word())).collect();
+    let mut text = format!(
+        "{file}: a rule set, `{}`: {} rings, {} limits, {} heritage and {} protected classes\n",
+        rules.name,
+        rules.rings.len(),
+        rules.limits.len(),
+        rules.heritage.classes.len(),
+        rules.protected.classes.len()
+    );
+    text.push_str(&format!("values by status: {}\n", listed.join(", ")));
+    text.push_str("verify every value whose status is not `seen` before you rely on it\n");
+    exit::print(&text)
 }
 
 fn one(name: &str, json: bool) -> Result<Exit> {
