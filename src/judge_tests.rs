@@ -1,7 +1,7 @@
 use super::*;
 use crate::model::source::SourceRef;
-use crate::model::species::Botanical;
-use crate::model::tree::Stems;
+use crate::model::species::{Botanical, Tolerance};
+use crate::model::tree::{LifeStage, Stems};
 use crate::model::zone::Ring;
 use std::f64::consts::PI;
 
@@ -19,10 +19,10 @@ fn tree(diameter_m: f64) -> Tree {
         condition: String::new(),
         owner: String::new(),
         disposition: None,
-        botanical: Botanical::default(),
+        botanical: Botanical { tolerance: Some(Tolerance::Good), ..Botanical::default() },
         narrowest_diameter_m: None,
         age_years: None,
-        life_stage: None,
+        life_stage: Some(LifeStage::Mature),
         ground: None,
         designated: false,
         position_error_m: None,

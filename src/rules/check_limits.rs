@@ -21,6 +21,7 @@ impl Checker<'_> {
         let at = file.span().start;
         let file = file.into_inner();
         self.from(&file.from, at)?;
+        self.who(&file.who, at)?;
         self.bound(&file)?;
         let ring = file.ring.as_ref().map(|name| self.ring(name, rings)).transpose()?;
         let gives = self.outcome(&file, at)?;

@@ -43,6 +43,7 @@ impl Checker<'_> {
         let at = part.span().start;
         let part = part.into_inner();
         self.from(&part.from, at)?;
+        self.who(&part.only, at)?;
         if let Some(drip) = &part.drip_line {
             self.drip_line(drip, at)?;
         }

@@ -134,6 +134,10 @@ impl Page<'_> {
                 self.value(&format!("more than {} stems: {}", many.more_than, many.combine.words()), &many.from);
             }
         }
+        if let Some(narrowest) = &stems.narrowest {
+            let words = format!("several stems, trunk measured below the fork: {}", narrowest.counts.words());
+            self.value(&words, &narrowest.from);
+        }
     }
 
     fn zone(&mut self) {

@@ -98,7 +98,13 @@ const MISTAKES: &[(&str, &str, &str, &str, &str)] = &[
     ("limit = \"> 25 %\"", "limit = \"< 25 %\"", "27:9", "`< 25 %` does not fit", ""),
     ("limit = \"> 25 %\"", "limit = \"> 3 m\"", "27:9", "`> 3 m` does not fit the measure overlap", ""),
     ("measure = \"overlap\"", "measure = \"distance\"", "27:9", "`> 25 %` does not fit the measure distance", ""),
-    ("measure = \"overlap\"", "measure = \"severed\"", "23:1", "`effects` does not fit the measure severed", ""),
+    (
+        "measure = \"overlap\"",
+        "measure = \"severed\"",
+        "23:1",
+        "`effects`, `lasting` and `new_ground` do not fit severed and affected areas; expected them with overlap, distance or depth",
+        "",
+    ),
     ("effects = [\"cut\"]", "effects = []", "23:1", "`effects` is empty", ""),
     ("gives = \"major\"\n", "", "23:1", "expected either `gives` or `flag`", ""),
     (

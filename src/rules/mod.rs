@@ -37,12 +37,33 @@ use std::io::Read as _;
 use std::path::Path;
 use stems::StemRule;
 
-/// The built-in sets: name and text of the file.
-const SETS: [(&str, &str); 4] = [
+/// The built-in sets: name and text of the file. General rules first, then national standards, then cities and counties by name.
+const SETS: [(&str, &str); 25] = [
     ("one-foot-per-inch", include_str!("sets/one-foot-per-inch.toml")),
+    ("tolerance-by-age", include_str!("sets/tolerance-by-age.toml")),
     ("bs5837-2012", include_str!("sets/bs5837-2012.toml")),
+    ("veteran-tree", include_str!("sets/veteran-tree.toml")),
     ("as4970-2009", include_str!("sets/as4970-2009.toml")),
+    ("as4970-2025", include_str!("sets/as4970-2025.toml")),
     ("din18920-dripline", include_str!("sets/din18920-dripline.toml")),
+    ("ras-lp4-trench", include_str!("sets/ras-lp4-trench.toml")),
+    ("arlington-county", include_str!("sets/arlington-county.toml")),
+    ("atlanta", include_str!("sets/atlanta.toml")),
+    ("berlin", include_str!("sets/berlin.toml")),
+    ("city-of-san-mateo", include_str!("sets/city-of-san-mateo.toml")),
+    ("dekalb-county", include_str!("sets/dekalb-county.toml")),
+    ("district-of-columbia", include_str!("sets/district-of-columbia.toml")),
+    ("durham", include_str!("sets/durham.toml")),
+    ("ionia", include_str!("sets/ionia.toml")),
+    ("lexington-massachusetts", include_str!("sets/lexington-massachusetts.toml")),
+    ("miami", include_str!("sets/miami.toml")),
+    ("oak-harbor", include_str!("sets/oak-harbor.toml")),
+    ("ottawa", include_str!("sets/ottawa.toml")),
+    ("pleasanton-texas", include_str!("sets/pleasanton-texas.toml")),
+    ("portland-title-11", include_str!("sets/portland-title-11.toml")),
+    ("toronto-city-trees", include_str!("sets/toronto-city-trees.toml")),
+    ("toronto-ravine", include_str!("sets/toronto-ravine.toml")),
+    ("ventura-county", include_str!("sets/ventura-county.toml")),
 ];
 
 /// A rule file larger than this is not one, bytes.
@@ -238,11 +259,7 @@ impl RuleSet {
 
     /// The heritage sizes as used and where each comes from, for people.
     pub fn heritage_text(&self) -> String {
-        let own = self
-            .heritage
-            .classes
-            .iter()
-            .map(|class| format!("{} ({}, set {})", class.class, class.size_words(), self.name));
+        let own = self.heritage.classes.iter().map(|class| format!("{} (set {})", class.text(), self.name));
         let stated = self
             .heritage
             .stated
