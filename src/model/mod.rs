@@ -4,6 +4,7 @@ pub mod crs;
 pub mod effect;
 pub mod finding;
 pub mod overlap;
+pub mod owed;
 pub mod record;
 pub mod results;
 pub mod run_facts;

@@ -2,6 +2,7 @@
 
 use super::finding::{Finding, Verdict};
 use super::overlap::Overlap;
+use super::owed::{PermitOwed, Replacement};
 use super::source::SourceRef;
 use super::tree::Tree;
 use super::work::{Permit, Work};
@@ -60,6 +61,10 @@ pub struct Row {
     pub finding: Finding,
     /// Heritage class that the tree reaches; empty where none.
     pub heritage_class: String,
+    /// Class of protected trees that the tree reaches; empty where none, or where the set names none.
+    pub protected_class: String,
+    /// What the set asks if the tree goes; `None` where it has no rule on replacement.
+    pub replacement: Option<Box<Replacement>>,
     /// Empty, or what flips the finding: `place`, `diameter`, `place+diameter`.
     pub borderline: &'static str,
 }
@@ -149,6 +154,8 @@ pub struct Results {
     pub trees: Vec<Tree>,
     /// All permits, ordered by id.
     pub permits: Vec<Permit>,
+    /// What is owed now under each permit, as `permits`; empty where the set has no rule on replacement.
+    pub owed: Vec<PermitOwed>,
     /// All works, ordered by permit, then id, then source.
     pub works: Vec<Work>,
     /// Rows ordered by permit id, then tree id, then the tree's source.

@@ -114,6 +114,8 @@ pub struct RulesFacts {
     pub notes: Vec<String>,
     /// The heritage size as used and where it came from, e.g. `30 in (76.2 cm), default of the program`; empty where none.
     pub heritage: String,
+    /// What it says of replacement: `none: ...`, or how many rules.
+    pub replacement: String,
 }
 
 /// Everything beyond the results themselves.

@@ -61,6 +61,7 @@ impl Known<'_> {
             cautions: vec![rules.caution.clone()],
             notes: rules.notes.clone(),
             heritage: rules.heritage_text(),
+            replacement: rules.replacement_text(),
         }
     }
 

@@ -10,6 +10,7 @@ mod gather;
 mod inspect;
 mod open;
 pub mod progress;
+mod replacement;
 mod rows;
 mod spent;
 mod trees;
@@ -112,6 +113,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let Site { works, permits, frame, .. } = site;
     spent.settle();
     let results = Results {
+        owed: replacement::by_permit(&rules[0], &gathered.rows, permits.len()),
         trees: gathered.trees,
         permits,
         works,

@@ -1,5 +1,6 @@
 //! One tree -> its rows: zone, index, measure, judge, and whether the finding stands on the edge.
 
+use super::replacement;
 use crate::index::WorkIndex;
 use crate::judge;
 use crate::measure::{Ground, PermitGround};
@@ -42,6 +43,12 @@ struct Judged {
     zone: Zone,
     overlap: Overlap,
     finding: Finding,
+}
+
+/// The classes that a tree reaches; empty where none.
+struct Classes {
+    heritage: String,
+    protected: String,
 }
 
 impl Bench<'_> {
@@ -92,6 +99,11 @@ impl Bench<'_> {
     }
 
     fn row(&self, tree: &Tree, scope: &Scope<'_>) -> Option<Row> {
+        let row = self.judged_row(tree, scope)?;
+        Some(Row { replacement: replacement::of_row(self.rules, tree, &row).map(Box::new), ..row })
+    }
+
+    fn judged_row(&self, tree: &Tree, scope: &Scope<'_>) -> Option<Row> {
         match tree.stems {
             Stems::Measured(ref stems) => {
                 let diameter = RowDiameter::Known(self.rules.diameter_m(tree, stems));
@@ -117,14 +129,8 @@ impl Bench<'_> {
         let rounding =
             rounded_away_m.iter().any(|&moved_m| self.verdict_at(tree, scope, tree.place, moved_m) != verdict);
         let at_least = matches!(diameter, RowDiameter::AtLeast(_));
-        let heritage_class = self.rules.heritage_class(tree, diameter_m, at_least).unwrap_or_default();
-        Some(assembled(
-            (self.rule_set, scope.permit),
-            diameter,
-            judged,
-            heritage_class,
-            borderline_word(place, rounding),
-        ))
+        let classes = self.classes(tree, diameter_m, at_least);
+        Some(assembled((self.rule_set, scope.permit), diameter, judged, classes, borderline_word(place, rounding)))
     }
 
     /// Judged at both ends of the class; the worse finding stays (the upper end where they are equal).
@@ -137,12 +143,13 @@ impl Bench<'_> {
             if low_verdict > high_verdict { (low?, low_m, high_verdict) } else { (high?, high_m, low_verdict) };
         let flips = low_verdict != high_verdict;
         let place = self.place_flips(tree, scope, used_m, &used);
-        let heritage_class = self.rules.heritage_class(tree, high_m, false).unwrap_or_default();
+        let classes = self.classes(tree, high_m, false);
         let diameter = RowDiameter::Range { used_m, low_m, high_m, other };
-        Some(assembled((self.rule_set, scope.permit), diameter, used, heritage_class, borderline_word(place, flips)))
+        Some(assembled((self.rule_set, scope.permit), diameter, used, classes, borderline_word(place, flips)))
     }
 
     fn unknown_row(&self, tree: &Tree, scope: &Scope<'_>, why: &'static str) -> Option<Row> {
+        let classes = self.classes(tree, 0.0, false);
         Some(Row {
             rule_set: self.rule_set,
             permit: scope.permit,
@@ -151,9 +158,18 @@ impl Bench<'_> {
             zone: None,
             overlap: self.ground.distances(scope.near, tree.place, self.search_distance_m)?,
             finding: judge::not_assessed(self.rules, why),
-            heritage_class: self.rules.heritage_class(tree, 0.0, false).unwrap_or_default(),
+            heritage_class: classes.heritage,
+            protected_class: classes.protected,
+            replacement: None,
             borderline: "",
         })
+    }
+
+    fn classes(&self, tree: &Tree, diameter_m: f64, at_least: bool) -> Classes {
+        Classes {
+            heritage: self.rules.heritage_class(tree, diameter_m, at_least).unwrap_or_default(),
+            protected: self.rules.protected_class(tree, diameter_m, at_least).unwrap_or_default(),
+        }
     }
 
     fn judged(&self, tree: &Tree, scope: &Scope<'_>, place: Coord<f64>, diameter_m: f64) -> Option<Judged> {
@@ -220,13 +236,20 @@ fn borderline_word(place: bool, diameter: bool) -> &'static str {
     }
 }
 
-fn assembled(
-    (rule_set, permit): (u16, u32),
-    diameter: RowDiameter,
-    judged: Judged,
-    heritage_class: String,
-    borderline: &'static str,
-) -> Row {
+fn assembled((rule_set, permit): (u16, u32), diameter: RowDiameter, judged: Judged, classes: Classes, borderline: &'static str) -> Row {
     let Judged { zone, overlap, finding } = judged;
-    Row { rule_set, permit, tree: 0, diameter, zone: Some(zone), overlap, finding, heritage_class, borderline }
+    let Classes { heritage, protected } = classes;
+    Row {
+        rule_set,
+        permit,
+        tree: 0,
+        diameter,
+        zone: Some(zone),
+        overlap,
+        finding,
+        heritage_class: heritage,
+        protected_class: protected,
+        replacement: None,
+        borderline,
+    }
 }

@@ -37,6 +37,7 @@ pub(super) fn check(file: SetFile, text: &Text<'_>) -> Result<RuleSet> {
     let stated = heritage.is_empty().then_some(StatedSize::Default);
     let bores = file.bores.map(|bores| checker.bores(bores)).transpose()?;
     let mitigations = file.mitigations.into_iter().map(|rule| checker.mitigation(rule)).collect::<Result<Vec<_>>>()?;
+    let replacement = checker.replacement(file.replacement)?;
     let drip_ring = rings.iter().position(|ring| matches!(ring.way, RingWay::DripLine(_)));
     Ok(RuleSet {
         name: file.name.into_inner(),
@@ -53,6 +54,7 @@ pub(super) fn check(file: SetFile, text: &Text<'_>) -> Result<RuleSet> {
         protected: SizeRule { classes: protected, stated: None, exempt },
         bores,
         mitigations,
+        replacement,
         drip_ring,
         selections,
         severed_in_rings,

@@ -3,9 +3,11 @@
 use super::RuleSet;
 use super::describe_words::{class_words, mitigation_words, part_words, ring_words, row_words};
 use super::limit::{Denominator, Limit, Measure, Outcome, Sides};
+use super::owed::{row_words as replacement_row_words, rule_words};
 use super::provenance::{Provenance, Sourced};
 use super::quantity::Length;
 use super::radius::{DripLine, Measured, RadiusWay, RingWay, Take};
+use super::replacement::ReplacementWay;
 use super::stability::STABILITY_TEXT;
 use super::warnings::WARNINGS;
 
@@ -23,6 +25,7 @@ impl RuleSet {
         page.limits();
         page.heritage();
         page.protected();
+        page.replacement();
         page.works();
         page.sources();
         page.text
@@ -274,6 +277,34 @@ impl Page<'_> {
             self.heading("Trees neither protected nor heritage-size, unless designated");
             for exempt in &self.set.protected.exempt {
                 self.value(&format!("{}: \"{}\"", exempt.who.words(), exempt.text), &exempt.from);
+            }
+        }
+    }
+
+    fn replacement(&mut self) {
+        if self.set.replacement.is_empty() {
+            return;
+        }
+        self.heading(
+            "Replacement (of the rules that mean a tree the first that plants and the first that pays decide)",
+        );
+        for rule in &self.set.replacement {
+            self.value(&rule_words(rule), &rule.from);
+            if let ReplacementWay::Classes(rows) = &rule.way {
+                for (at, row) in rows.iter().enumerate() {
+                    let words = replacement_row_words(rule, rows, at);
+                    match &row.from {
+                        Some(from) => self.value(&words, from),
+                        None => self.paragraph("      ", &words),
+                    }
+                }
+            }
+            self.length("each tree planted at least", &rule.each_at_least);
+            self.length("or each at least", &rule.or_each_at_least);
+            for (most, of) in [(&rule.at_most, "for one tree"), (&rule.at_most_per_permit, "for one permit")] {
+                if let Some(most) = most {
+                    self.value(&format!("at most {} {of}", most.is.words()), &most.from);
+                }
             }
         }
     }

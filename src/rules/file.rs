@@ -3,9 +3,11 @@
 //! Every key that is not listed here is refused. Numbers with units are checked while they are read (see `quantity`).
 
 use super::limit::{Denominator, Measure, MeasuredFrom, Sides};
+use super::money::{Amount, FeePerLength, Percent};
 use super::provenance::{Provenance, Source, Sourced};
 use super::quantity::{Bound, Factor, Growth, Length, Share};
 use super::radius::{ClassRow, DripLine, HeightShare, Measured, Power, Rounding, Take};
+use super::replacement::{FeeIs, Listed, Most, ReplacementRow};
 use super::sizes::{Exempt, SizeClass};
 use super::spared::{BoreRule, MitigationRule};
 use super::stems::StemRule;
@@ -63,6 +65,9 @@ pub(super) struct SetFile {
     #[serde(default)]
     #[schemars(with = "Vec<Exempt>")]
     pub exempt: Vec<Spanned<Exempt>>,
+    #[serde(default)]
+    #[schemars(with = "Vec<ReplacementFile>")]
+    pub replacement: Vec<Spanned<ReplacementFile>>,
     #[schemars(with = "Option<BoreRule>")]
     pub bores: Option<Spanned<BoreRule>>,
     #[serde(default)]
@@ -153,6 +158,29 @@ pub(super) struct LimitFile {
 #[serde(deny_unknown_fields)]
 pub(super) struct OtherwiseFile {
     pub gives: Gives,
+    pub text: String,
+    pub from: Provenance,
+}
+
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct ReplacementFile {
+    #[serde(default)]
+    pub of: Listed,
+    #[serde(default)]
+    pub who: Who,
+    pub trees: Option<u32>,
+    pub share_of_diameter: Option<Percent>,
+    pub classes: Option<Vec<ReplacementRow>>,
+    #[serde(default)]
+    pub of_total: bool,
+    pub fee_per_length: Option<FeePerLength>,
+    pub fee_per_tree: Option<Amount>,
+    pub fee_is: Option<FeeIs>,
+    pub each_at_least: Option<Sourced<Length>>,
+    pub or_each_at_least: Option<Sourced<Length>>,
+    pub at_most: Option<Sourced<Most>>,
+    pub at_most_per_permit: Option<Sourced<Most>>,
     pub text: String,
     pub from: Provenance,
 }

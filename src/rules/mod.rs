@@ -6,15 +6,19 @@
 mod check;
 mod check_limits;
 mod check_radius;
+mod check_replacement;
 mod check_sizes;
 mod describe;
 mod describe_words;
 mod explain;
 mod file;
 pub mod limit;
+pub mod money;
+mod owed;
 pub mod provenance;
 pub mod quantity;
 pub mod radius;
+pub mod replacement;
 pub mod sizes;
 pub mod spared;
 pub mod stability;
@@ -30,6 +34,7 @@ use crate::model::zone::{Ring, Zone};
 use limit::{Limit, Measure, Otherwise, Selection};
 use provenance::{Source, Status};
 use radius::{RadiusRule, RingRule};
+use replacement::ReplacementRule;
 use sizes::{SizeRule, StatedSize};
 use spared::{BoreRule, MitigationRule};
 use std::collections::BTreeMap;
@@ -100,6 +105,8 @@ pub struct RuleSet {
     pub bores: Option<BoreRule>,
     /// What stated mitigations change.
     pub mitigations: Vec<MitigationRule>,
+    /// What is asked for trees that go: the first that plants and the first that pays decide.
+    pub replacement: Vec<ReplacementRule>,
     /// Index of the ring that is a drip line.
     #[serde(skip)]
     pub drip_ring: Option<usize>,
@@ -213,6 +220,7 @@ impl RuleSet {
             || self.limits.iter().any(|limit| limit.who.asks_species())
             || self.heritage.asks_species()
             || self.protected.asks_species()
+            || self.replacement.iter().any(|rule| rule.who.asks_species())
     }
 
     /// The root zone of a tree at a diameter (metres, > 0), with what had to be assumed.
@@ -271,6 +279,15 @@ impl RuleSet {
     pub fn heritage_default(&self) -> Option<String> {
         let stated = self.heritage.stated.filter(|stated| *stated == StatedSize::Default)?;
         Some(format!("{}: {}", stated.class_text(self.imperial), stated.explanation()))
+    }
+
+    /// What the set says of replacement, in a line.
+    pub fn replacement_text(&self) -> String {
+        match self.replacement.len() {
+            0 => "none: the set has no rule on replacement".to_string(),
+            1 => "1 rule".to_string(),
+            many => format!("{many} rules"),
+        }
     }
 
     /// The set as JSON, every value with its source and status.

@@ -17,7 +17,7 @@ pub struct Length {
 }
 
 impl Length {
-    fn parse(text: &str) -> Result<Length, String> {
+    pub(super) fn parse(text: &str) -> Result<Length, String> {
         let expected = "expected a number with one of the units in, ft, mm, cm, m, such as \"15 m\"";
         let metres = parse_length_m(text).ok_or_else(|| format!("`{text}` is not a length; {expected}"))?;
         if metres > 0.0 && metres <= 1000.0 {
@@ -148,7 +148,7 @@ pub struct Bound {
 }
 
 /// Lengths are compared to within this, metres: a sum of stems in inches must not miss its size by the last binary digit.
-const SAME_LENGTH_M: f64 = 1e-9;
+pub(super) const SAME_LENGTH_M: f64 = 1e-9;
 
 impl Bound {
     /// Whether a length in metres passes, the last binary digit aside.
@@ -250,6 +250,8 @@ macro_rules! written_as {
         }
     )*};
 }
+
+pub(super) use written_as;
 
 written_as! {
     Length: r"^\s*[0-9.]+\s*(in|ft|mm|cm|m)\s*$", "a length with its unit, such as \"15 m\"";

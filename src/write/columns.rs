@@ -248,6 +248,11 @@ pub const OVERLAPS: Table = Table {
         PERMIT_STATUS,
         TREE_SOURCE,
         SPECIES_MATCH,
+        once(&[c(
+            "protected_class",
+            "text",
+            "the class of protected trees that the tree reaches; empty where none, or where the rule set names none",
+        )]),
     ],
 };
 
@@ -303,52 +308,129 @@ pub const CUMULATIVE: Table = Table {
 pub const PERMITS: Table = Table {
     file: "tables/permits.csv",
     rows: "One row per permit, ordered by permit_id.",
-    groups: &[once(&[
-        PERMIT_ID,
-        c("status", "text", "as written"),
-        c("date", "text", "as written"),
-        c(
-            "active",
-            "yes/no",
-            "`no` where the status says withdrawn, denied, refused or expired: left out of cumulative.csv only",
-        ),
-        c("works", "count", "its works that were measured"),
-        c(
-            "works_set_aside",
-            "count",
-            "its works that could not be used, listed in set_aside.csv: the permit does more than was measured",
-        ),
-        c("trees_in_reach", "count", "its rows in overlaps.csv"),
-        c("trunk_in_work", "count", "trees with this finding"),
-        c("major", "count", "trees with this finding"),
-        c("moderate", "count", "trees with this finding"),
-        c("minor", "count", "trees with this finding"),
-        c("untouched", "count", "trees with this finding"),
-        c(
-            "not_assessed",
-            "count",
-            "trees without a usable diameter, or that could not be judged: look at them on site",
-        ),
-        c(
-            "borderline",
-            "count",
-            "trees whose finding changes with the error of their place or the rounding of their diameter",
-        ),
-        c(
-            "cut_close_to_trunk",
-            "count",
-            "trees with the warning `qualified_arborist_before_cutting`, whatever their finding",
-        ),
-        c("heritage_size", "count", "heritage-size trees in reach"),
-        c("heritage_at_risk", "count", "heritage-size trees with the finding `major` or `trunk_in_work`"),
-        c("worst_finding", "text", "the worst finding; empty where no tree is in reach"),
-        c(
-            "worst_tree_id",
-            "text",
-            "the tree that has it (then the largest affected share, then the largest diameter, then by id)",
-        ),
-        c("worst_affected_pct", "%", "affected share of that tree's root zone"),
-    ])],
+    groups: &[
+        once(&[
+            PERMIT_ID,
+            c("status", "text", "as written"),
+            c("date", "text", "as written"),
+            c(
+                "active",
+                "yes/no",
+                "`no` where the status says withdrawn, denied, refused or expired: left out of cumulative.csv only",
+            ),
+            c("works", "count", "its works that were measured"),
+            c(
+                "works_set_aside",
+                "count",
+                "its works that could not be used, listed in set_aside.csv: the permit does more than was measured",
+            ),
+            c("trees_in_reach", "count", "its rows in overlaps.csv"),
+            c("trunk_in_work", "count", "trees with this finding"),
+            c("major", "count", "trees with this finding"),
+            c("moderate", "count", "trees with this finding"),
+            c("minor", "count", "trees with this finding"),
+            c("untouched", "count", "trees with this finding"),
+            c(
+                "not_assessed",
+                "count",
+                "trees without a usable diameter, or that could not be judged: look at them on site",
+            ),
+            c(
+                "borderline",
+                "count",
+                "trees whose finding changes with the error of their place or the rounding of their diameter",
+            ),
+            c(
+                "cut_close_to_trunk",
+                "count",
+                "trees with the warning `qualified_arborist_before_cutting`, whatever their finding",
+            ),
+            c("heritage_size", "count", "heritage-size trees in reach"),
+            c("heritage_at_risk", "count", "heritage-size trees with the finding `major` or `trunk_in_work`"),
+            c("worst_finding", "text", "the worst finding; empty where no tree is in reach"),
+            c(
+                "worst_tree_id",
+                "text",
+                "the tree that has it (then the largest affected share, then the largest diameter, then by id)",
+            ),
+            c("worst_affected_pct", "%", "affected share of that tree's root zone"),
+            c(
+                "trees_removed",
+                "count",
+                "trees removed (replacement.csv) for which the rule set asks something; empty, as are all that follow, where it has no rule on replacement",
+            ),
+            c("replacement_trees", "count", "trees owed now for them"),
+            c("replacement_length_cm", "cm", "trunk diameter owed now for them, added up"),
+        ]),
+        Group { repeat: Repeat::Imperial, columns: &[c("replacement_length_in", "in", "the same in inches")] },
+        once(&[
+            c(
+                "replacement_money",
+                "currency",
+                "money owed now for them, instead of planting or besides, as replacement.csv says",
+            ),
+            c("replacement_currency", "text", "its currency"),
+            c("replacement_unknown", "count", "removed trees of which part cannot be said: the sums are too small"),
+            c(
+                "replacement_arithmetic",
+                "text",
+                "what is not a plain sum of replacement.csv: totals looked up in a table, caps",
+            ),
+        ]),
+    ],
+};
+
+/// `tables/replacement.csv`.
+pub const REPLACEMENT: Table = Table {
+    file: "tables/replacement.csv",
+    rows: "One row per permit and tree that is protected, heritage-size, or meant by a rule on replacement, and per tree without a diameter, ordered as overlaps.csv. Only the header where the rule set has no rule on replacement (run.json says so). A tree in the root zone of which two permits work stands under both. A tree whose root zone no work meets has no row, be it removed or not.",
+    groups: &[
+        once(&[
+            PERMIT_ID,
+            TREE_ID,
+            SPECIES,
+            c(
+                "diameter_cm",
+                "cm",
+                "the diameter that is counted: for a class its upper end, for an open class its lower bound",
+            ),
+        ]),
+        Group { repeat: Repeat::Imperial, columns: &[c("diameter_in", "in", "the same in inches")] },
+        once(&[
+            c("class", "text", "protected class, then heritage class, joined with `; `; empty where neither"),
+            FINDING,
+            c("disposition", "text", "`retain`, `remove`, `relocate` or `off site`, where given"),
+            c(
+                "removed_because",
+                "text",
+                "`disposition remove`, `trunk in work` (but not for a tree that is relocated or off site), or empty: the tree stays, and owes nothing now",
+            ),
+            c("owed_trees", "count", "trees owed now"),
+            c("owed_length_cm", "cm", "trunk diameter owed now"),
+        ]),
+        Group { repeat: Repeat::Imperial, columns: &[c("owed_length_in", "in", "the same in inches")] },
+        once(&[
+            c("owed_money", "currency", "money owed now"),
+            c("owed_currency", "text", "its currency"),
+            c(
+                "if_removed_trees",
+                "count",
+                "for a tree with the finding `major` that is not removed: trees owed if it goes",
+            ),
+            c("if_removed_length_cm", "cm", "the same as trunk diameter"),
+        ]),
+        Group { repeat: Repeat::Imperial, columns: &[c("if_removed_length_in", "in", "the same in inches")] },
+        once(&[
+            c("if_removed_money", "currency", "the same as money"),
+            c("if_removed_currency", "text", "its currency"),
+            c("money_is", "text", "`instead` of planting or `besides`; empty where only one of them is asked"),
+            c("each_at_least", "text", "least size of each tree planted, as the rule writes it"),
+            c("arithmetic", "text", "how it was worked out, or why nothing is asked"),
+            c("clause", "text", "the clause of the rule set, with its source and status"),
+        ]),
+        PERMIT_STATUS,
+        TREE_SOURCE,
+    ],
 };
 
 /// `tables/set_aside.csv`.
@@ -487,7 +569,7 @@ pub const WORKS_LAYER: Table = Table {
 };
 
 /// All tables and layers, in the order of the contract.
-pub const TABLES: [Table; 11] = [
+pub const TABLES: [Table; 12] = [
     TREES_LAYER,
     ROOT_ZONES_LAYER,
     OVERLAPS_LAYER,
@@ -496,6 +578,7 @@ pub const TABLES: [Table; 11] = [
     HERITAGE_AT_RISK,
     PERMITS,
     CUMULATIVE,
+    REPLACEMENT,
     SET_ASIDE,
     SIDE_BY_SIDE,
     RULE_DIFFERENCES,

@@ -104,6 +104,8 @@ fn row(permit: u32, tree: u32, diameter: RowDiameter, taken: (f64, f64, f64), ve
             warnings: vec!["severed_exceeds"],
         },
         heritage_class: String::new(),
+        protected_class: String::new(),
+        replacement: None,
         borderline: "",
     }
 }
@@ -174,6 +176,7 @@ pub fn results() -> Results {
     }
     let at_least = row(0, 4, RowDiameter::AtLeast(0.7874), (3.0, 0.0, 3.0), Verdict::Minor);
     Results {
+        owed: Vec::new(),
         trees,
         permits,
         works,

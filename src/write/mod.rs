@@ -21,6 +21,7 @@ mod measures;
 mod nearby;
 mod position;
 mod replace;
+mod replacement;
 mod run_file;
 mod sentence;
 mod side_by_side;

@@ -51,6 +51,7 @@ fn rules(facts: &RulesFacts) -> Value {
         "units": if facts.imperial { "feet and inches" } else { "metric" },
         "rings": facts.rings,
         "heritage_size": some_text(&facts.heritage),
+        "replacement": some_text(&facts.replacement),
         "cautions": facts.cautions,
         "notes": facts.notes,
     })

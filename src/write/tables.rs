@@ -1,8 +1,9 @@
-//! Results -> the five tables. Each cell is named with its column in `columns.rs`.
+//! Results -> the tables. Each cell is named with its column in `columns.rs`.
 
 use super::chunks::write_in_order;
-use super::columns::{CUMULATIVE, HERITAGE_AT_RISK, OVERLAPS, PERMITS, SET_ASIDE, Table};
+use super::columns::{CUMULATIVE, HERITAGE_AT_RISK, OVERLAPS, PERMITS, REPLACEMENT, SET_ASIDE, Table};
 use super::measures::{AREA_DECIMALS, Measured, detail_cells, imperial_cells, measure_cells, source_cells};
+use super::replacement::{listed, permit_cells, replacement_row};
 use super::sheet::Sheet;
 use super::side_by_side;
 use super::staging::Staging;
@@ -23,6 +24,7 @@ pub fn write_tables(view: &View, staging: &mut Staging) -> Result<()> {
     })?;
     write_table(&PERMITS, view, &view.permits, staging, |sheet, permit| permit_row(sheet, view, permit))?;
     write_table(&CUMULATIVE, view, &view.together, staging, |sheet, together| cumulative_row(sheet, view, together))?;
+    write_table(&REPLACEMENT, view, &listed(view), staging, |sheet, row| replacement_row(sheet, view, row))?;
     let mut issues: Vec<_> = view.results.issues.iter().collect();
     issues.sort_by(|a, b| {
         (a.source, a.code, a.outcome, &a.id, &a.detail).cmp(&(b.source, b.code, b.outcome, &b.id, &b.detail))
@@ -60,6 +62,7 @@ fn overlap_row(sheet: &mut Sheet, view: &View, row: &Row) {
     detail_cells(sheet, view, row);
     sheet.text("permit_status", &permit.status);
     source_cells(sheet, view, row);
+    sheet.text("protected_class", &row.protected_class);
 }
 
 fn heritage_row(sheet: &mut Sheet, view: &View, row: &Row, together: Option<&TogetherRow>) {
@@ -128,6 +131,7 @@ fn permit_row(sheet: &mut Sheet, view: &View, of: &PermitView) {
     sheet.text("worst_tree_id", worst.map_or("", |row| &view.tree(row).id));
     let affected = worst.map(Measured::of).and_then(|measured| measured.pct(measured.affected_m2()));
     sheet.number("worst_affected_pct", affected, AREA_DECIMALS);
+    permit_cells(sheet, view, of.owed);
 }
 
 fn issue_row(sheet: &mut Sheet, view: &View, issue: &Issue) {

@@ -3,6 +3,7 @@
 use crate::error::{Error, Result};
 use crate::issue::Outcome;
 use crate::model::finding::Verdict;
+use crate::model::owed::PermitOwed;
 use crate::model::results::{Results, Row, TogetherRow};
 use crate::model::run_facts::RunFacts;
 use crate::model::source::SourceRef;
@@ -50,6 +51,8 @@ pub struct PermitView<'a> {
     pub works: u64,
     /// Its rows in order.
     pub rows: Vec<&'a Row>,
+    /// What is owed now for its removed trees; `None` where the set has no rule on replacement.
+    pub owed: Option<&'a PermitOwed>,
 }
 
 impl<'a> View<'a> {
@@ -60,8 +63,10 @@ impl<'a> View<'a> {
     pub fn new(results: &'a Results, facts: &'a RunFacts) -> Result<View<'a>> {
         check_counts(results, facts)?;
         let rows = rows_in_order(results);
+        let owed = |at: usize| results.owed.get(at);
+        let permits = results.permits.iter().enumerate();
         let mut permits: Vec<_> =
-            results.permits.iter().map(|permit| PermitView { permit, works: 0, rows: Vec::new() }).collect();
+            permits.map(|(at, permit)| PermitView { permit, works: 0, rows: Vec::new(), owed: owed(at) }).collect();
         let mut rows_of_tree: HashMap<u32, Vec<&Row>> = HashMap::new();
         for &row in &rows {
             permits[row.permit as usize].rows.push(row);

@@ -110,6 +110,7 @@ impl<'a> Summary<'a> {
                 self.cut_close
             ));
         }
+        lines.push(format!("Replacement          {}", self.replacement()));
         lines.extend(self.records());
         lines.extend(self.said().into_iter().map(|text| format!("Note                 {text}")));
         lines.push(format!("Results              {}", self.out));
@@ -125,6 +126,33 @@ impl<'a> Summary<'a> {
         let facts = &self.screened.facts.inputs;
         let trees = facts.iter().filter(|input| input.role == rootward::model::run_facts::InputRole::Trees).count();
         self.screened.results.counts.iter().take(trees).map(|counts| counts.read).sum()
+    }
+
+    /// What is owed now under all permits, or that the set asks nothing.
+    fn replacement(&self) -> String {
+        let (owed, imperial) = (&self.screened.results.owed, self.screened.facts.rules.imperial);
+        if owed.is_empty() {
+            return self.screened.facts.rules.replacement.clone();
+        }
+        let removed: u32 = owed.iter().map(|owed| owed.removed).sum();
+        let unknown: u32 = owed.iter().map(|owed| owed.unknown).sum();
+        let trees = owed.iter().filter_map(|owed| owed.trees).reduce(|a, b| a + b);
+        let length_m = owed.iter().filter_map(|owed| owed.length_m).reduce(|a, b| a + b);
+        let money = owed.iter().filter_map(|owed| owed.money.as_ref());
+        let currency = money.clone().next().map_or("", |money| &money.currency);
+        let amount = money.map(|money| money.amount).reduce(|a, b| a + b);
+        let length = length_m.map(|length_m| match imperial {
+            true => format!("{:.1} in of trunk", length_m / rootward::units::METRES_PER_INCH),
+            false => format!("{:.1} cm of trunk", length_m * 100.0),
+        });
+        let parts = trees.map(|trees| format!("{trees} trees")).into_iter().chain(length);
+        let parts: Vec<String> = parts.chain(amount.map(|amount| format!("{amount:.2} {currency}"))).collect();
+        let asked = if parts.is_empty() { "nothing".to_string() } else { parts.join(", ") };
+        let unknown = match unknown {
+            0 => String::new(),
+            many => format!("; not known for {many} of them, so more"),
+        };
+        format!("owed now for {removed} removed (permit by permit): {asked}{unknown}; tables/replacement.csv")
     }
 
     fn records(&self) -> Vec<String> {
@@ -173,6 +201,7 @@ impl<'a> Summary<'a> {
             "not_assessed": self.not_assessed,
             "cut_close_to_the_trunk": self.cut_close,
             "heritage_size": self.screened.facts.rules.heritage,
+            "replacement": self.replacement(),
             "notes": self.said(),
             "cautions": self.screened.facts.cautions,
             "worst": self.worst.iter().map(Worst::json).collect::<Vec<_>>(),
