@@ -12,6 +12,7 @@ mod open;
 pub mod progress;
 mod rows;
 mod spent;
+mod surfaces;
 mod trees;
 mod works;
 
@@ -22,13 +23,13 @@ use crate::error::{Error, Result};
 use crate::geometry::outline::{disc_outline, overlap_outline};
 use crate::index::WorkIndex;
 use crate::issue::{Issue, Outcome};
-use crate::measure::{Ground, Wants};
+use crate::measure::{Ground, Surfaces, Wants};
 use crate::model::results::Results;
 use crate::model::run_facts::RunFacts;
 use crate::model::work::Work;
 use crate::projection::{Operation, Projector};
 use crate::rules::RuleSet;
-use crate::settings::Settings;
+use crate::settings::{InputName, Settings};
 use crate::write::{Drawing, Staging};
 use extent::Extent;
 use facts::Known;
@@ -38,6 +39,7 @@ use progress::{Progress, Timings};
 use rows::Bench;
 use spent::Spent;
 use std::borrow::Cow;
+use surfaces::Paved;
 use trees::{TreeFile, TreePass};
 use works::Assembled;
 
@@ -65,7 +67,14 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let mut staging = Staging::begin(&settings.out, settings.replace_files)?;
 
     let opened = timings.stage(progress, "read", "works", None, || open_works(settings))?;
-    let site = timings.stage(progress, "normalise", "works", None, || lay_out(settings, opened))?;
+    let mut site = timings.stage(progress, "normalise", "works", None, || lay_out(settings, opened))?;
+    let mut paved = Paved::default();
+    if !settings.surfaces.is_empty() {
+        paved = timings.stage(progress, "read", "existing surfaces", None, || {
+            let works = Extent::of(site.works.iter().map(|work| &work.shape));
+            surfaces::read_surfaces(settings, &site.frame, works, &mut site.spent)
+        })?;
+    }
     let opened =
         timings.stage(progress, "read", "columns and CRS of the trees", None, || open_trees(settings, &site))?;
     let index = timings.stage(progress, "index", "works", None, || {
@@ -81,8 +90,11 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         reached: rules.wants_reached(),
         sides: rules.wants_sides(),
     };
-    let ground = timings
-        .stage(progress, "measure", "ground of the permits", None, || Ground::prepare(&seen, &site.permits, wants));
+    let ground = timings.stage(progress, "measure", "ground of the permits", None, || {
+        let surfaces = (!settings.surfaces.is_empty()).then(|| Surfaces::new(&paved.shapes));
+        Ground::prepare(&seen, &site.permits, wants, surfaces)
+    });
+    paved.shapes = Vec::new();
     let bench = Bench {
         rules: &rules,
         index: &index,
@@ -103,8 +115,14 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let together = timings
         .stage(progress, "judge", "permits together", None, || gather::together(&bench, &gathered, &site.permits));
 
-    let facts = Known { settings, rules: &rules, site: &site, trees: &opened }.facts();
+    let facts = Known { settings, rules: &rules, site: &site, trees: &opened, paved: &paved }.facts();
+    // What is drawn and listed is what was measured: the works as the rule set sees them.
+    let seen = match seen {
+        Cow::Owned(seen) => Some(seen),
+        Cow::Borrowed(_) => None,
+    };
     let Site { works, permits, frame, .. } = site;
+    let works = seen.unwrap_or(works);
     spent.settle();
     let results = Results {
         trees: gathered.trees,
@@ -124,7 +142,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
 
 /// Every input is there, before anything is read: a mistyped name costs no waiting.
 fn check_inputs(settings: &Settings) -> Result<()> {
-    for input in settings.trees.iter().chain(&settings.works) {
+    for input in settings.inputs() {
         std::fs::metadata(&input.path).map_err(|error| Error::io(&input.path, "read", error))?;
     }
     Ok(())
@@ -147,7 +165,7 @@ fn open_works(settings: &Settings) -> Result<Vec<OpenWorks>> {
 
 /// Reads all works, chooses the measuring plane from their extent, and brings them onto it.
 fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
-    let mut spent = Spent::new(settings.trees.len() + settings.works.len());
+    let mut spent = Spent::new(settings.inputs().count());
     let (mut raw, mut lost) = (Vec::new(), Vec::new());
     for (number, open) in opened.iter().enumerate() {
         raw.push(works::read_works(open, file_number(settings.trees.len() + number), &mut spent, &mut lost)?);
@@ -207,7 +225,7 @@ fn screen_trees(
     bench: &Bench<'_>,
     progress: &dyn Progress,
 ) -> Result<TreePass> {
-    let files = settings.trees.len() + settings.works.len();
+    let files = settings.inputs().count();
     let mut all = TreePass::new(files);
     for (number, (open, operation)) in opened.iter().enumerate() {
         let file = TreeFile { open, file: file_number(number), files, operation: operation.as_ref(), bench };
@@ -314,7 +332,7 @@ fn all_set_aside(what: &str, spent: &Spent) -> String {
 }
 
 fn short_names(settings: &Settings) -> Vec<String> {
-    settings.trees.iter().chain(&settings.works).map(|input| input.short()).collect()
+    settings.inputs().map(InputName::short).collect()
 }
 
 fn file_number(number: usize) -> u16 {

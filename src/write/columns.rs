@@ -212,11 +212,49 @@ const TREE_SOURCE: Group = once(&[
     c("tree_row", "count", "the tree's row in it, from 1"),
 ]);
 
+/// What of the overlap is new, what stays, and what is promised.
+const OVERLAP_PARTS: Group = once(&[
+    c("surfaced_m2", "m2", "part of the root zone under existing surfaces; empty where none are given (`--surfaces`)"),
+    c(
+        "new_overlap_m2",
+        "m2",
+        "part of the overlap on ground without an existing surface; empty where no surfaces are given",
+    ),
+    c("new_overlap_pct", "% of zone_area_m2", "the same as a share"),
+    c("temporary_m2", "m2", "part of the zone under counted works that go with the job"),
+    c(
+        "permanent_m2",
+        "m2",
+        "part of the zone under counted works that stay; where both lie on one another both areas have it",
+    ),
+    c(
+        "mitigation",
+        "text",
+        "what the application states for works of the permit in reach: `mats`, `no-dig`, `air-excavation`, `hand-digging`, `piers`, joined with `; `",
+    ),
+    c(
+        "mitigation_accepted",
+        "text",
+        "of these, what the rule set accepts: it changes what the works do to roots, and the finding holds only while it is carried out",
+    ),
+]);
+
 /// `tables/overlaps.csv`.
 pub const OVERLAPS: Table = Table {
     file: "tables/overlaps.csv",
     rows: "One row per permit and tree, ordered by permit_id, then tree_id, then the tree's file and row.",
-    groups: &[once(&[PERMIT_ID]), MEASURES, IMPERIAL, DETAILS, EFFECTS, RINGS, TREE_FACTS, PERMIT_STATUS, TREE_SOURCE],
+    groups: &[
+        once(&[PERMIT_ID]),
+        MEASURES,
+        IMPERIAL,
+        DETAILS,
+        EFFECTS,
+        RINGS,
+        TREE_FACTS,
+        PERMIT_STATUS,
+        TREE_SOURCE,
+        OVERLAP_PARTS,
+    ],
 };
 
 /// `tables/heritage_at_risk.csv`.
@@ -238,6 +276,7 @@ pub const HERITAGE_AT_RISK: Table = Table {
         TREE_FACTS,
         PERMIT_STATUS,
         TREE_SOURCE,
+        OVERLAP_PARTS,
     ],
 };
 
@@ -262,6 +301,7 @@ pub const CUMULATIVE: Table = Table {
         TREE_FACTS,
         PERMIT_STATUS,
         TREE_SOURCE,
+        OVERLAP_PARTS,
     ],
 };
 
@@ -395,10 +435,17 @@ pub const WORKS_LAYER: Table = Table {
         c("work_id", "text", "the work; `file:row` where it has no id"),
         c("kind", "text", "its kind in the table of kinds; `unknown` where it was not found there"),
         c("kind_written", "text", "the kind as the file writes it"),
-        c("effects", "text", "what it does to roots, joined with `+`"),
-        c("severs", "yes/no", "whether it severs roots"),
+        c("effects", "text", "what it does to roots as the rule set sees it, joined with `+`"),
+        c("severs", "yes/no", "whether it severs roots as the rule set sees it"),
         c("depth_m", "m", "depth below ground, where given"),
         c("margin_m", "m", "width drawn out around it for overdig and formwork"),
+        c(
+            "lasting",
+            "text",
+            "`permanent`, or `temporary` where it goes with the job: as stated, else what is usual for its kind",
+        ),
+        c("mitigation", "text", "what the application states to spare roots, joined with `; `"),
+        c("mitigation_accepted", "text", "of these, what the rule set accepts"),
         c("permit_finding", "text", "the worst finding under its permit; empty where no tree is in reach"),
         FILE,
         ROW,

@@ -2,7 +2,7 @@
 
 use super::chunks::write_in_order;
 use super::columns::{CUMULATIVE, HERITAGE_AT_RISK, OVERLAPS, PERMITS, SET_ASIDE, Table};
-use super::measures::{AREA_DECIMALS, Measured, detail_cells, imperial_cells, measure_cells, source_cells};
+use super::measures::{AREA_DECIMALS, Measured, detail_cells, imperial_cells, measure_cells, part_cells, source_cells};
 use super::sheet::Sheet;
 use super::staging::Staging;
 use super::view::{PermitView, View, with_verdict, worst};
@@ -58,6 +58,7 @@ fn overlap_row(sheet: &mut Sheet, view: &View, row: &Row) {
     detail_cells(sheet, view, row);
     sheet.text("permit_status", &permit.status);
     source_cells(sheet, view, row);
+    part_cells(sheet, row);
 }
 
 fn heritage_row(sheet: &mut Sheet, view: &View, row: &Row, together: Option<&TogetherRow>) {
@@ -74,6 +75,7 @@ fn heritage_row(sheet: &mut Sheet, view: &View, row: &Row, together: Option<&Tog
         sheet.text("permit_status", &permit.status);
     }
     source_cells(sheet, view, row);
+    part_cells(sheet, row);
 }
 
 fn cumulative_row(sheet: &mut Sheet, view: &View, together: &TogetherRow) {
@@ -89,6 +91,7 @@ fn cumulative_row(sheet: &mut Sheet, view: &View, together: &TogetherRow) {
     detail_cells(sheet, view, row);
     sheet.text("permit_status", &statuses(view, &together.permits));
     source_cells(sheet, view, row);
+    part_cells(sheet, row);
 }
 
 /// The statuses of several permits; empty where none of them has one.
