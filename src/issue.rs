@@ -58,6 +58,14 @@ pub const CODES: &[(&str, &str)] = &[
         "kind-unknown",
         "the kind of work is not in the kinds table; counted as a severing cut, the worst case; one remark for a whole file without a column of kinds",
     ),
+    (
+        "lasting-unknown",
+        "the words that say whether the work stays are not understood; what is usual for its kind is used",
+    ),
+    (
+        "mitigation-unknown",
+        "a stated mitigation is not understood, is taken back or depends on something; it changes nothing",
+    ),
     ("no-place", "the tree has no usable coordinates; set aside"),
     ("not-a-tree", "the row is a vacant or planting site; set aside"),
     ("place-outside-crs", "the place lies outside the area where its CRS is valid; set aside"),

@@ -20,6 +20,8 @@ use crate::rules::who::Meant;
 const PERCENT_DECIMALS: usize = 4;
 /// Works that leave so much of the bearings free lie on one side of a straight line through the trunk.
 const HALF_TURN_DEG: f64 = 180.0;
+/// What is left of a root zone is nothing where it prints as 0.0000, square metres.
+const LEAST_UNSURFACED_M2: f64 = 0.000_05;
 /// Decimals of a printed distance, metres.
 const DISTANCE_DECIMALS: usize = 3;
 
@@ -120,7 +122,7 @@ impl Case<'_> {
         match limit.measure {
             Measure::Distance => self.distance_m(limit).map(|distance_m| printed(distance_m, DISTANCE_DECIMALS)),
             Measure::Depth => self.depth_m(limit).map(|depth_m| printed(depth_m, DISTANCE_DECIMALS)),
-            Measure::Overlap | Measure::Severed | Measure::Affected => Some(self.share(limit)),
+            Measure::Overlap | Measure::Severed | Measure::Affected => self.share(limit),
         }
     }
 
@@ -159,22 +161,27 @@ impl Case<'_> {
         })
     }
 
-    fn share(&self, limit: &Limit) -> f64 {
+    /// The share as printed; `None` where existing surfaces leave nothing to be a share of.
+    fn share(&self, limit: &Limit) -> Option<f64> {
         let region = self.region(limit);
         let area_m2 = match limit.measure {
             Measure::Severed => region.severed_m2,
             Measure::Affected => region.affected_m2,
             _ => counted_m2(limit.counted, region),
         };
-        percent(area_m2, self.whole_m2(limit, region))
+        if limit.denominator == Denominator::Unsurfaced {
+            let whole_m2 = unsurfaced_m2(self.overlap)?;
+            // Both were rounded on their way, so that a part may be larger than the whole in the last digits.
+            return Some(percent(area_m2.min(whole_m2), whole_m2));
+        }
+        Some(percent(area_m2, self.whole_m2(limit, region)))
     }
 
     fn whole_m2(&self, limit: &Limit, region: &RegionAreas) -> f64 {
         let zone = whole_zone(self.overlap);
         match limit.denominator {
             Denominator::Ring => region.area_m2(),
-            Denominator::Zone => zone.area_m2(),
-            Denominator::Unsurfaced => zone.area_m2() - zone.surfaced_m2.unwrap_or(0.0),
+            Denominator::Zone | Denominator::Unsurfaced => zone.area_m2(),
             Denominator::DripLine => {
                 let radius_m = self.zone.drip_line_m.expect("a set with such a limit has a ring that is a drip line");
                 std::f64::consts::PI * radius_m * radius_m
@@ -206,6 +213,12 @@ impl Case<'_> {
         if surfaces_wanted && zone.surfaced_m2.is_none() && zone.overlap_m2 > 0.0 {
             return Some("surfaces_not_given");
         }
+        if limit.denominator == Denominator::Unsurfaced
+            && zone.overlap_m2 > 0.0
+            && unsurfaced_m2(self.overlap).is_none()
+        {
+            return Some("zone_wholly_surfaced");
+        }
         let no_depth =
             |limit: &Limit| self.reached(limit, self.region(limit).radius_m).any(|reached| reached.depth_m.is_none());
         (limit.measure == Measure::Depth && no_depth(limit)).then_some("depth_not_given")
@@ -214,6 +227,12 @@ impl Case<'_> {
 
 fn whole_zone(overlap: &Overlap) -> &RegionAreas {
     overlap.regions.first().expect("a tree without a diameter is not judged, and every other has a zone")
+}
+
+/// The part of the zone without an existing surface, square metres: all of it where none are given, `None` where nothing is left.
+fn unsurfaced_m2(overlap: &Overlap) -> Option<f64> {
+    let zone = whole_zone(overlap);
+    Some(zone.area_m2() - zone.surfaced_m2.unwrap_or(0.0)).filter(|&area_m2| area_m2 >= LEAST_UNSURFACED_M2)
 }
 
 fn counted_m2(counted: Counted, region: &RegionAreas) -> f64 {
@@ -266,6 +285,8 @@ fn warnings(case: &Case<'_>, position_error_m: f64) -> Vec<&'static str> {
         Outcome::Verdict(_) => None,
     }));
     warnings.extend(rules.limits.iter().filter_map(|limit| case.not_judged(limit)));
+    warnings.extend((!overlap.accepted.is_empty()).then_some("mitigation_accepted"));
+    warnings.extend((!overlap.not_accepted.is_empty()).then_some("mitigation_not_accepted"));
     let close_m = printed(STABILITY_DIAMETERS * zone.diameter_m, DISTANCE_DECIMALS);
     if printed(overlap.severing_distance_m, DISTANCE_DECIMALS) <= close_m {
         warnings.push("qualified_arborist_before_cutting");

@@ -43,8 +43,8 @@ fn measures(rules: &RuleSet, zone: &Zone) -> Overlap {
         nearest_work: 0,
         trunk_distance_m: f64::INFINITY,
         severing_distance_m: f64::INFINITY,
-        reached: Vec::new(),
         widest_gap_deg: None,
+        ..Overlap::default()
     }
 }
 

@@ -88,6 +88,10 @@ pub struct ReadingChoices {
     pub trees_crs: Option<String>,
     /// `--works-crs`.
     pub works_crs: Option<String>,
+    /// `--surface-columns role=COLUMN`.
+    pub surface_columns: BTreeMap<String, String>,
+    /// `--surfaces-crs`.
+    pub surfaces_crs: Option<String>,
     /// `--measure-crs`.
     pub measure_crs: Option<String>,
     /// `--accept-datum-error`, metres; 5 by default.
@@ -103,6 +107,8 @@ pub struct Settings {
     pub trees: Vec<InputName>,
     /// Work files, in the order typed.
     pub works: Vec<InputName>,
+    /// Files of existing pavement and buildings, in the order typed; may be none.
+    pub surfaces: Vec<InputName>,
     /// Rule sets: built-in names or files. The first decides; the others are set beside it.
     pub rules: Vec<String>,
     /// Columns, units, CRSs, kinds.
@@ -119,4 +125,11 @@ pub struct Settings {
     pub layers: BTreeSet<Layer>,
     /// `--replace-files`: put files in place one by one where the file system cannot exchange folders.
     pub replace_files: bool,
+}
+
+impl Settings {
+    /// All inputs: trees, then works, then surfaces; the numbering of files everywhere.
+    pub fn inputs(&self) -> impl Iterator<Item = &InputName> {
+        self.trees.iter().chain(&self.works).chain(&self.surfaces)
+    }
 }

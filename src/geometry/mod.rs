@@ -6,6 +6,7 @@
 //! # From shapes to numbers
 //! 1. [`repair()`] makes a drawn polygon valid; [`draw_out_line`], [`draw_out_point`] and [`grow`] make ground of lines, points and margins.
 //! 2. [`union()`] makes one set of disjoint parts of works that may overlap, so that nothing counts twice.
+//!    [`Pieces`] does so for a whole city's pavement, and takes it away from works.
 //! 3. [`PreparedArea`] holds a union under a hierarchy of boxes. A question about a disc costs the boxes and edges near that disc.
 //! 4. [`Sight`] looks around from a trunk in front of the severing works.
 //! 5. [`disc_outline`] and [`overlap_outline`] draw pictures; no number in a table comes from them.
@@ -54,6 +55,7 @@ pub(crate) mod shapes_for_tests;
 pub mod clip;
 pub mod offset;
 pub mod outline;
+pub mod pieces;
 pub mod prepared;
 pub mod repair;
 pub mod severed;
@@ -61,6 +63,7 @@ pub mod union;
 
 pub use offset::{draw_out_line, draw_out_lines, draw_out_point, grow};
 pub use outline::{disc_outline, overlap_outline};
+pub use pieces::Pieces;
 pub use prepared::PreparedArea;
 pub use repair::{Repair, repair};
 pub use severed::Sight;

@@ -1,12 +1,13 @@
 //! Every permit's works, united by what they do and prepared for measuring.
 //!
 //! A *layer* is the union of a set of works. Most permits need few: layers made of the same works are made once, and a
-//! layer of one work is that work's own ground.
+//! layer of one work is that work's own ground. What lies on existing surfaces is taken away from layers on new ground.
 
+use crate::geometry::pieces::Pieces;
 use crate::geometry::prepared::PreparedArea;
 use crate::geometry::union::union;
 use crate::model::effect::{Effect, Effects};
-use crate::model::work::{Lasting, Permit, Work};
+use crate::model::work::{Lasting, Mitigations, Permit, Work};
 use crate::rules::limit::Selection;
 use geo::{Coord, MultiPolygon};
 use rayon::prelude::*;
@@ -42,6 +43,25 @@ pub(super) struct WorkFacts {
     pub disturbs_trunk: bool,
     /// Severs roots.
     pub severs: bool,
+    /// What is stated to spare roots.
+    pub stated: Mitigations,
+    /// What of it changes something under the rule set.
+    pub accepted: Mitigations,
+}
+
+/// Existing pavement and buildings, ready to be measured and to be taken away from works.
+#[derive(Debug, Clone)]
+pub struct Surfaces {
+    pieces: Pieces,
+    area: PreparedArea,
+}
+
+impl Surfaces {
+    /// Prepares surfaces, which may overlap one another.
+    pub fn new(shapes: &[MultiPolygon<f64>]) -> Surfaces {
+        let pieces = Pieces::new(&shapes.iter().collect::<Vec<_>>());
+        Surfaces { area: pieces.prepared(), pieces }
+    }
 }
 
 /// A union of works: nothing, one work's own ground, or a union made for it.
@@ -69,6 +89,12 @@ pub struct PermitGround {
     pub(super) severing: Layer,
     /// Counted works that do not sever.
     pub(super) other: Layer,
+    /// All counted works on ground without an existing surface; as `all` where no surfaces are given.
+    pub(super) new_ground: Layer,
+    /// Counted works that go with the job.
+    pub(super) temporary: Layer,
+    /// Counted works that stay.
+    pub(super) permanent: Layer,
 }
 
 /// All permits' ground, ready to measure. Immutable; shared by all workers.
@@ -76,27 +102,37 @@ pub struct Ground {
     works: Vec<PreparedArea>,
     facts: Vec<WorkFacts>,
     permits: Vec<PermitGround>,
+    surfaces: Option<Surfaces>,
     pub(super) wants: Wants,
 }
 
 impl Ground {
-    /// Prepares every work and unites every permit's layers, in parallel.
-    pub fn prepare(works: &[Work], permits: &[Permit], wants: Wants) -> Ground {
+    /// Prepares every work and unites every permit's layers, in parallel; `surfaces` are those that exist, where given.
+    pub fn prepare(works: &[Work], permits: &[Permit], wants: Wants, surfaces: Option<Surfaces>) -> Ground {
         let prepared = works.par_iter().map(|work| PreparedArea::new(&work.shape)).collect();
         let facts = works.iter().map(WorkFacts::of).collect();
         let grounds = permits
             .par_iter()
             .map(|permit| {
                 let members: Vec<Member> = permit.works.iter().map(|&work| Member::of(works, work)).collect();
-                PermitGround::unite(&members, &wants)
+                PermitGround::unite(&members, &wants, surfaces.as_ref())
             })
             .collect();
-        Ground { works: prepared, facts, permits: grounds, wants }
+        Ground { works: prepared, facts, permits: grounds, surfaces, wants }
     }
 
     /// The ground of one permit.
     pub fn permit(&self, permit: u32) -> &PermitGround {
         &self.permits[permit as usize]
+    }
+
+    pub(super) fn surfaces(&self) -> Option<&Surfaces> {
+        self.surfaces.as_ref()
+    }
+
+    /// Area of a disc under existing surfaces, square metres; `None` where none are given.
+    pub(super) fn surfaced_m2(&self, place: Coord<f64>, radius_m: f64) -> Option<f64> {
+        self.surfaces.as_ref().map(|surfaces| surfaces.area.disc_area_m2(place, radius_m))
     }
 
     pub(super) fn facts(&self, work: u32) -> WorkFacts {
@@ -134,6 +170,8 @@ impl WorkFacts {
             counted: work.counted(),
             disturbs_trunk: work.effects.meets(trunk),
             severs: work.severs,
+            stated: Mitigations::of(&work.mitigations),
+            accepted: Mitigations::of(&work.accepted),
         }
     }
 }
@@ -169,33 +207,71 @@ impl<'a> Member<'a> {
 
 impl PermitGround {
     /// Unites the members into the layers that the standard measures and the rule set need.
-    pub(super) fn unite(members: &[Member<'_>], wants: &Wants) -> PermitGround {
-        let mut maker = LayerMaker { members, made: Vec::new(), unions: Vec::new() };
+    pub(super) fn unite(members: &[Member<'_>], wants: &Wants, surfaces: Option<&Surfaces>) -> PermitGround {
+        let mut maker = LayerMaker { members, surfaces, made: Vec::new(), unions: Vec::new() };
         let all = maker.layer(|m| m.counted());
         // A deep bore does not count, but where it passes is told.
         let by_effect = Effect::ALL.map(|effect| maker.layer(|m| m.effects.has(effect)));
-        let by_selection = wants.selections.iter().map(|&selection| maker.layer(|m| m.selected(selection))).collect();
+        let selected = |selection: Selection| move |m: &Member<'_>| m.selected(selection);
+        let by_selection = wants.selections.iter().map(|&selection| match selection.new_ground {
+            true => maker.new_ground(selected(selection)),
+            false => maker.layer(selected(selection)),
+        });
+        let by_selection = by_selection.collect();
         let severing = maker.layer(|m| m.severs);
         let other = maker.layer(|m| m.counted() && !m.severs);
-        PermitGround { unions: maker.unions, all, by_effect, by_selection, severing, other }
+        let new_ground = maker.new_ground(|m| m.counted());
+        let [temporary, permanent] = [Lasting::Temporary, Lasting::Permanent]
+            .map(|lasting| maker.layer(|m| m.counted() && m.lasting == lasting));
+        PermitGround {
+            unions: maker.unions,
+            all,
+            by_effect,
+            by_selection,
+            severing,
+            other,
+            new_ground,
+            temporary,
+            permanent,
+        }
     }
 }
 
 struct LayerMaker<'a, 'b> {
     members: &'a [Member<'b>],
-    made: Vec<(Vec<usize>, Layer)>,
+    surfaces: Option<&'a Surfaces>,
+    /// What was made of which members, whole or without existing surfaces.
+    made: Vec<(Vec<usize>, bool, Layer)>,
     unions: Vec<PreparedArea>,
 }
 
 impl LayerMaker<'_, '_> {
     /// The layer of the members that pass; made once for each set of members.
     fn layer(&mut self, passes: impl Fn(&Member<'_>) -> bool) -> Layer {
-        let chosen: Vec<usize> = (0..self.members.len()).filter(|&i| passes(&self.members[i])).collect();
-        if let Some((_, layer)) = self.made.iter().find(|(made_of, _)| *made_of == chosen) {
+        let chosen = self.chosen(passes);
+        self.made_once(chosen, false)
+    }
+
+    /// What of the layer lies outside existing surfaces; all of it where none are given.
+    fn new_ground(&mut self, passes: impl Fn(&Member<'_>) -> bool) -> Layer {
+        let chosen = self.chosen(passes);
+        self.made_once(chosen, self.surfaces.is_some())
+    }
+
+    fn chosen(&self, passes: impl Fn(&Member<'_>) -> bool) -> Vec<usize> {
+        (0..self.members.len()).filter(|&i| passes(&self.members[i])).collect()
+    }
+
+    fn made_once(&mut self, chosen: Vec<usize>, new_ground: bool) -> Layer {
+        let known = self.made.iter().find(|(made_of, new, _)| *made_of == chosen && *new == new_ground);
+        if let Some((.., layer)) = known {
             return *layer;
         }
-        let layer = self.make(&chosen);
-        self.made.push((chosen, layer));
+        let layer = match self.surfaces {
+            Some(surfaces) if new_ground => self.make_outside(surfaces, &chosen),
+            _ => self.make(&chosen),
+        };
+        self.made.push((chosen, new_ground, layer));
         layer
     }
 
@@ -204,12 +280,30 @@ impl LayerMaker<'_, '_> {
             [] => Layer::None,
             [one] if self.members[*one].whole => Layer::Work(self.members[*one].work),
             _ => {
-                let shapes: Vec<&MultiPolygon<f64>> = chosen.iter().map(|&i| self.members[i].shape.as_ref()).collect();
-                self.unions.push(PreparedArea::new(&union(&shapes)));
-                let made =
-                    u16::try_from(self.unions.len() - 1).expect("a rule set has far fewer than 65,536 selections");
-                Layer::Union(made)
+                let united = self.united(chosen);
+                self.keep(&united)
             }
         }
+    }
+
+    fn make_outside(&mut self, surfaces: &Surfaces, chosen: &[usize]) -> Layer {
+        let outside = match chosen {
+            [one] => surfaces.pieces.outside(self.members[*one].shape.as_ref()),
+            _ => surfaces.pieces.outside(&self.united(chosen)),
+        };
+        match outside {
+            None => self.made_once(chosen.to_vec(), false),
+            Some(ground) => self.keep(&ground),
+        }
+    }
+
+    fn united(&self, chosen: &[usize]) -> MultiPolygon<f64> {
+        let shapes: Vec<&MultiPolygon<f64>> = chosen.iter().map(|&i| self.members[i].shape.as_ref()).collect();
+        union(&shapes)
+    }
+
+    fn keep(&mut self, ground: &MultiPolygon<f64>) -> Layer {
+        self.unions.push(PreparedArea::new(ground));
+        Layer::Union(u16::try_from(self.unions.len() - 1).expect("a rule set has far fewer than 65,536 selections"))
     }
 }

@@ -17,6 +17,7 @@ fn work(permit: u32, effects: &[Effect], severs: bool, shape: MultiPolygon<f64>)
         depth_m: None,
         lasting: Lasting::Permanent,
         mitigations: Vec::new(),
+        accepted: Vec::new(),
         margin_m: 0.0,
         shape,
     }
@@ -51,7 +52,7 @@ fn ground(works: &[Work]) -> Ground {
         selections: vec![Selection { effects: Effects::of(&[Effect::Cut, Effect::Fill]), ..Selection::ALL }],
         ..Wants::default()
     };
-    Ground::prepare(works, &permits(works), wants)
+    Ground::prepare(works, &permits(works), wants, None)
 }
 
 const ORIGIN: Coord<f64> = Coord { x: 0.0, y: 0.0 };
@@ -134,4 +135,62 @@ fn a_trunk_inside_works_is_as_deep_as_in_the_deepest() {
     ];
     let overlap = measured(&works, &[0, 1], &[10.0]).unwrap();
     assert_eq!((overlap.distance_m, overlap.trunk_distance_m), (0.0, -2.0));
+}
+
+fn with_surfaces(works: &[Work], surfaces: &[MultiPolygon<f64>]) -> Ground {
+    let new_ground = Selection { effects: Effects::of(&[Effect::Cut]), new_ground: true, ..Selection::ALL };
+    let wants = Wants { selections: vec![new_ground], ..Wants::default() };
+    Ground::prepare(works, &permits(works), wants, Some(Surfaces::new(surfaces)))
+}
+
+/// The half plane x < 0 is paved; a cut covers y < 0: each takes half the zone, and a quarter of it is new.
+#[test]
+fn half_a_zone_is_surfaced_and_a_quarter_is_new() {
+    let works = [work(0, &[Effect::Cut], false, square(-50.0, -50.0, 50.0, 0.0))];
+    // Drawn twice, in two halves and once as a whole: it counts once.
+    let paved = [square(-50.0, -50.0, 0.0, 0.0), square(-50.0, -10.0, 0.0, 50.0), square(-50.0, -50.0, 0.0, 50.0)];
+    let ground = with_surfaces(&works, &paved);
+    let overlap = ground.measure(ground.permit(0), &[0], ORIGIN, &[10.0, 4.0], 10.0).unwrap();
+    let quarter_m2 = std::f64::consts::PI * 25.0;
+    let zone = &overlap.regions[0];
+    assert!((zone.surfaced_m2.unwrap() - 2.0 * quarter_m2).abs() < 1e-6);
+    assert!((zone.new_m2.unwrap() - quarter_m2).abs() < 1e-6);
+    assert!((zone.by_selection_m2[0] - quarter_m2).abs() < 1e-6);
+    assert!((zone.effect_m2(Effect::Cut) - 2.0 * quarter_m2).abs() < 1e-6);
+    assert!((overlap.regions[1].new_m2.unwrap() - std::f64::consts::PI * 4.0).abs() < 1e-6);
+}
+
+#[test]
+fn without_surfaces_nothing_is_said_of_new_ground_and_selections_are_whole() {
+    let works = [work(0, &[Effect::Cut], false, square(-50.0, -50.0, 50.0, 0.0))];
+    let new_ground = Selection { new_ground: true, ..Selection::ALL };
+    let wants = Wants { selections: vec![new_ground], ..Wants::default() };
+    let ground = Ground::prepare(&works, &permits(&works), wants, None);
+    let zone = ground.measure(ground.permit(0), &[0], ORIGIN, &[10.0], 10.0).unwrap().regions.remove(0);
+    assert_eq!((zone.surfaced_m2, zone.new_m2), (None, None));
+    assert_eq!(zone.by_selection_m2[0], zone.overlap_m2);
+}
+
+#[test]
+fn temporary_and_permanent_works_are_measured_apart() {
+    let stays = work(0, &[Effect::Cut], false, square(1.0, -1.0, 3.0, 1.0));
+    let goes = Work { lasting: Lasting::Temporary, ..work(0, &[Effect::Compact], false, square(2.0, -1.0, 4.0, 1.0)) };
+    let zone = measured(&[stays, goes], &[0, 1], &[10.0]).unwrap().regions.remove(0);
+    assert!((zone.permanent_m2 - 4.0).abs() < 1e-9 && (zone.temporary_m2 - 4.0).abs() < 1e-9);
+    assert!((zone.overlap_m2 - 6.0).abs() < 1e-6);
+}
+
+#[test]
+fn mitigations_of_works_in_reach_are_told_and_those_further_off_are_not() {
+    use crate::model::work::{Mitigation, Mitigations};
+    let near = Work {
+        mitigations: vec![Mitigation::Mats, Mitigation::HandDigging],
+        accepted: vec![Mitigation::Mats],
+        ..work(0, &[Effect::Cut], false, square(1.0, -1.0, 3.0, 1.0))
+    };
+    let off =
+        Work { mitigations: vec![Mitigation::Piers], ..work(0, &[Effect::Cut], false, square(30.0, 0.0, 31.0, 1.0)) };
+    let overlap = measured(&[near, off], &[0, 1], &[10.0]).unwrap();
+    assert_eq!(overlap.accepted, Mitigations::of(&[Mitigation::Mats]));
+    assert_eq!(overlap.not_accepted, Mitigations::of(&[Mitigation::HandDigging]));
 }

@@ -11,9 +11,10 @@ mod together;
 #[path = "measure_tests.rs"]
 mod tests;
 
-pub use ground::{Ground, PermitGround, Wants};
+pub use ground::{Ground, PermitGround, Surfaces, Wants};
 
 use crate::model::overlap::{Overlap, Reached};
+use crate::model::work::Mitigations;
 use geo::Coord;
 
 /// The circles to measure in: the zone's radius first, then its rings, metres.
@@ -65,17 +66,29 @@ struct Nearest {
     trunk_m: f64,
     severing_m: f64,
     reached: Vec<Reached>,
+    accepted: Mitigations,
+    not_accepted: Mitigations,
 }
 
 impl Default for Nearest {
     fn default() -> Nearest {
-        Nearest { counted: None, bore: None, trunk_m: f64::INFINITY, severing_m: f64::INFINITY, reached: Vec::new() }
+        Nearest {
+            counted: None,
+            bore: None,
+            trunk_m: f64::INFINITY,
+            severing_m: f64::INFINITY,
+            reached: Vec::new(),
+            accepted: Mitigations::default(),
+            not_accepted: Mitigations::default(),
+        }
     }
 }
 
 impl Nearest {
     fn take(&mut self, ground: &Ground, work: u32, distance_m: f64, place: Coord<f64>) {
         let facts = ground.facts(work);
+        self.accepted = self.accepted.and(facts.accepted);
+        self.not_accepted = self.not_accepted.and(facts.stated.without(facts.accepted));
         let slot = if facts.counted { &mut self.counted } else { &mut self.bore };
         if slot.is_none_or(|(nearest_m, _)| distance_m < nearest_m) {
             *slot = Some((distance_m, work));
@@ -109,6 +122,8 @@ impl Nearest {
             trunk_distance_m: self.trunk_m,
             severing_distance_m: self.severing_m,
             reached: self.reached,
+            accepted: self.accepted,
+            not_accepted: self.not_accepted,
             widest_gap_deg: None,
         })
     }

@@ -1,5 +1,7 @@
 //! The areas of one permit in each circle of a zone.
 //!
+//! Surfaced: the area of the disc under the union of existing surfaces, in the same closed form.
+//!
 //! # Source
 //! Overlap: closed form along the boundary of the union (`geometry::prepared`). Severed: straight-line sight from the trunk
 //! (`geometry::severed`); common sense, no source. Affected = severed + what of the other works is still in sight.
@@ -24,11 +26,13 @@ impl Circles<'_> {
     pub(super) fn measure(&self, radii: Radii<'_>, severing_distance_m: f64) -> Vec<RegionAreas> {
         let one = |(number, &radius_m): (usize, &f64)| {
             let circle = Circle { ground: self.ground, permit: self.permit, place: self.place, radius_m };
-            if self.closest_m >= radius_m {
-                return circle.nothing();
-            }
             let sever = number == 0 || self.ground.wants.severed_in_rings;
-            circle.areas(sever && severing_distance_m < radius_m)
+            let areas = match self.closest_m >= radius_m {
+                true => circle.nothing(),
+                false => circle.areas(sever && severing_distance_m < radius_m),
+            };
+            let surfaced_m2 = if number == 0 { self.ground.surfaced_m2(self.place, radius_m) } else { None };
+            RegionAreas { surfaced_m2, ..areas }
         };
         radii.iter().enumerate().map(one).collect()
     }
@@ -50,7 +54,8 @@ struct Circle<'a> {
 impl Circle<'_> {
     fn nothing(&self) -> RegionAreas {
         let by_selection_m2 = vec![0.0; self.permit.by_selection.len()];
-        RegionAreas { radius_m: self.radius_m, by_selection_m2, ..RegionAreas::default() }
+        let new_m2 = self.ground.surfaces().map(|_| 0.0);
+        RegionAreas { radius_m: self.radius_m, by_selection_m2, new_m2, ..RegionAreas::default() }
     }
 
     fn areas(&self, sever: bool) -> RegionAreas {
@@ -58,12 +63,18 @@ impl Circle<'_> {
         let overlap_m2 = self.layer_m2(self.permit.all, &mut seen);
         let by_effect_m2 = self.permit.by_effect.map(|layer| self.layer_m2(layer, &mut seen));
         let by_selection_m2 = self.permit.by_selection.iter().map(|&layer| self.layer_m2(layer, &mut seen)).collect();
+        let new_m2 = self.ground.surfaces().map(|_| self.layer_m2(self.permit.new_ground, &mut seen));
+        let temporary_m2 = self.layer_m2(self.permit.temporary, &mut seen);
+        let permanent_m2 = self.layer_m2(self.permit.permanent, &mut seen);
         let (severed_m2, affected_m2) = if sever { self.severed(overlap_m2) } else { (0.0, overlap_m2) };
         RegionAreas {
             radius_m: self.radius_m,
             overlap_m2,
             by_effect_m2,
             by_selection_m2,
+            new_m2,
+            temporary_m2,
+            permanent_m2,
             surfaced_m2: None,
             severed_m2,
             affected_m2,

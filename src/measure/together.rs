@@ -13,7 +13,7 @@ impl Ground {
     /// Unites the given works as if they were one permit's, as far as circles of `reach_m` around the place can see.
     pub fn unite(&self, works: &[Work], near: &[u32], place: Coord<f64>, reach_m: f64) -> PermitGround {
         let members: Vec<Member<'_>> = near.iter().map(|&work| neighbour(works, work, place, reach_m)).collect();
-        PermitGround::unite(&members, &self.wants)
+        PermitGround::unite(&members, &self.wants, self.surfaces())
     }
 }
 

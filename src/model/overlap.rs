@@ -1,7 +1,7 @@
 //! What one permit (or several together) takes of one root zone: numbers only, no judgement.
 
 use super::effect::{Effect, Effects};
-use super::work::Lasting;
+use super::work::{Lasting, Mitigations};
 
 /// Areas within one region: the whole zone or a ring.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -14,7 +14,13 @@ pub struct RegionAreas {
     pub by_effect_m2: [f64; 6],
     /// Union per selection of works that a limit of the rule set counts, in the order of `RuleSet::selections`.
     pub by_selection_m2: Vec<f64>,
-    /// The part under existing surfaces, square metres; `None` where no surfaces are given.
+    /// Union of the counted works on ground without an existing surface; `None` where no surfaces are given.
+    pub new_m2: Option<f64>,
+    /// Union of the counted works that go with the job, square metres.
+    pub temporary_m2: f64,
+    /// Union of the counted works that stay, square metres. Where both lie on one another both areas have it.
+    pub permanent_m2: f64,
+    /// The part under existing surfaces, square metres; `None` in rings, and where no surfaces are given.
     pub surfaced_m2: Option<f64>,
     /// What lies behind a severing cut, the cut included.
     pub severed_m2: f64,
@@ -63,6 +69,10 @@ pub struct Overlap {
     pub severing_distance_m: f64,
     /// Every counted work in reach, where the rule set asks for it; else empty.
     pub reached: Vec<Reached>,
+    /// What is stated of works in reach to spare roots, and changes what they do under the rule set.
+    pub accepted: Mitigations,
+    /// What is stated and changes nothing.
+    pub not_accepted: Mitigations,
     /// The widest part of the bearings around the trunk without a counted work in the zone, degrees, where the rule set asks for it.
     pub widest_gap_deg: Option<f64>,
 }

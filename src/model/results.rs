@@ -137,7 +137,7 @@ impl Compared {
 pub struct Counts {
     /// Records in the file.
     pub read: u64,
-    /// Trees with a row; works that belong to a permit.
+    /// Trees with a row; works that belong to a permit; surfaces.
     pub used: u64,
     /// Trees that no work reaches.
     pub out_of_reach: u64,
@@ -166,6 +166,6 @@ pub struct Results {
     pub compared: Vec<Compared>,
     /// What was set aside or used with a repair, ordered by source.
     pub issues: Vec<Issue>,
-    /// One per input file, trees first, in the order typed.
+    /// One per input file, trees first, then works, then surfaces, in the order typed.
     pub counts: Vec<Counts>,
 }

@@ -24,6 +24,8 @@ pub enum InputRole {
     Trees,
     /// Proposed works.
     Works,
+    /// Existing pavement and buildings.
+    Surfaces,
 }
 
 impl fmt::Display for InputRole {
@@ -31,6 +33,7 @@ impl fmt::Display for InputRole {
         f.write_str(match self {
             InputRole::Trees => "trees",
             InputRole::Works => "works",
+            InputRole::Surfaces => "surfaces",
         })
     }
 }
@@ -73,7 +76,7 @@ pub struct OperationFacts {
 /// One input.
 #[derive(Debug, Clone, PartialEq)]
 pub struct InputFacts {
-    /// Trees or works.
+    /// Trees, works or surfaces.
     pub role: InputRole,
     /// Short name (no folder), with `#layer` where typed. The label in tables.
     pub name: String,
@@ -131,7 +134,7 @@ pub struct RunFacts {
     pub rules: RulesFacts,
     /// All rule sets of the run, the deciding one first, where there are several; else empty.
     pub compared_rules: Vec<RulesFacts>,
-    /// Inputs, trees first, in the order typed: the numbering of `SourceRef::file` and of `Results::counts`.
+    /// Inputs, trees first, then works, then surfaces, each in the order typed: the numbering of `SourceRef::file` and of `Results::counts`.
     pub inputs: Vec<InputFacts>,
     /// The CRS in which everything was measured.
     pub measuring_crs: CrsFacts,

@@ -15,6 +15,14 @@ pub const WARNINGS: &[(&str, &str)] = &[
         "the inventory does not say how old the tree is for its kind: the widest radius of the table was used",
     ),
     (
+        "mitigation_accepted",
+        "the application states a mitigation for a work in reach, and the rule set accepts it: the finding holds only while it is carried out (columns mitigation and mitigation_accepted)",
+    ),
+    (
+        "mitigation_not_accepted",
+        "the application states a mitigation for a work in reach that changes nothing under this rule set: the work counts as if it were not stated",
+    ),
+    (
         "qualified_arborist_before_cutting",
         "roots would be cut within 3 trunk diameters, or where the rule set says so: the tree may become unstable; a qualified arborist must judge before anything is cut",
     ),
@@ -36,6 +44,10 @@ pub const WARNINGS: &[(&str, &str)] = &[
         "no source says how well the species bears the loss of roots: the row of sensitive species was used",
     ),
     ("verify_on_site", "whether the trunk meets the work depends on the error of the tree's place: measure on site"),
+    (
+        "zone_wholly_surfaced",
+        "a limit on unsurfaced ground was not judged: existing surfaces cover the whole root zone",
+    ),
 ];
 
 /// The meaning of a warning code; `None` for a code that is not in the list.

@@ -59,6 +59,40 @@ impl Mitigation {
     }
 }
 
+/// Several mitigations, each at most once.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Mitigations(u8);
+
+impl Mitigations {
+    /// Those of a list.
+    pub fn of(list: &[Mitigation]) -> Mitigations {
+        Mitigations(list.iter().fold(0, |bits, &one| bits | 1 << one as u8))
+    }
+
+    /// These and others.
+    #[must_use]
+    pub fn and(self, others: Mitigations) -> Mitigations {
+        Mitigations(self.0 | others.0)
+    }
+
+    /// These but for others.
+    #[must_use]
+    pub fn without(self, others: Mitigations) -> Mitigations {
+        Mitigations(self.0 & !others.0)
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(self) -> bool {
+        self.0 == 0
+    }
+
+    /// As words, in the order of [`Mitigation::ALL`], joined with `; `; empty for none.
+    pub fn words(self) -> String {
+        let held = Mitigation::ALL.into_iter().filter(|&one| self.0 & 1 << one as u8 != 0);
+        held.map(Mitigation::word).collect::<Vec<_>>().join("; ")
+    }
+}
+
 /// One application.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Permit {
@@ -99,6 +133,8 @@ pub struct Work {
     pub lasting: Lasting,
     /// What the application states to spare roots, sorted; empty where nothing.
     pub mitigations: Vec<Mitigation>,
+    /// Of these, the ones that change what the work does under the run's rule set; empty before a rule set has seen it.
+    pub accepted: Vec<Mitigation>,
     /// Width that was drawn out around the geometry (overdig), metres.
     pub margin_m: f64,
     /// Its ground in the measuring CRS: valid, shells counter-clockwise, lines and points drawn out to their width.

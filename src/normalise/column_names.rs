@@ -25,6 +25,8 @@ pub enum Check {
     Status,
     /// Retain, remove, relocate, off site.
     Disposition,
+    /// Whether a work stays or goes.
+    Lasting,
     /// WKT, hex WKB, GeoJSON, or `lat, lon`.
     Place,
     /// Young, mature, over-mature.
@@ -36,7 +38,7 @@ pub enum Check {
 /// One role and the names that point to it.
 #[derive(Debug, Clone, Copy)]
 pub struct RoleNames {
-    /// The word in `--tree-columns` and `--work-columns`.
+    /// The word in `--tree-columns`, `--work-columns` and `--surface-columns`.
     pub role: &'static str,
     /// What the values must look like.
     pub check: Check,
@@ -415,7 +417,33 @@ pub const WORK_ROLES: &[RoleNames] = &[
         names: &["=margin", "overdig", "working space", "=arbeitsraum", "=marge", "=margen", "=margine"],
         not: &[],
     },
+    RoleNames {
+        role: "lasting",
+        check: Check::Lasting,
+        names: &[
+            "=lasting", "permanence", "temporary permanent", "temporary or permanent", "temp or perm", "temp perm", "permanent temporary", "permanent or temporary", "=temporary",
+            "=duration", "duration type", "work duration", "=duree", "=dauer", "=duracion", "=durata", "=duur", "=varighet", "=varighed",
+        ],
+        not: &["date", "days", "weeks", "months", "id", "code"],
+    },
+    RoleNames {
+        role: "mitigation",
+        check: Check::Text,
+        names: &[
+            "mitigation", "mitigations", "mitigation measures", "mitigation method", "tree protection measures", "tree protection", "root protection measures", "root protection",
+            "protection measures", "protective measures", "mesures de protection", "mesures attenuation", "schutzmassnahme",
+            "schutzmassnahmen", "baumschutzmassnahmen", "wurzelschutz", "medidas de proteccion", "misure di protezione", "beschermingsmaatregelen", "beskyttelsestiltak",
+            "skyddsatgarder",
+        ],
+        not: &["date", "id", "code", "zone", "fee", "bond"],
+    },
     RoleNames { role: "place", check: Check::Place, names: PLACE, not: &["error", "accuracy", "note", "date"] },
     RoleNames { role: "x", check: Check::Number, names: &[], not: &["error", "accuracy"] },
     RoleNames { role: "y", check: Check::Number, names: &[], not: &["error", "accuracy"] },
 ];
+
+/// Roles of the columns of a file of existing surfaces: those of works that say where they lie and how wide they are.
+pub fn surface_roles() -> Vec<RoleNames> {
+    let wanted = ["id", "kind", "width", "radius", "place", "x", "y"];
+    WORK_ROLES.iter().filter(|rule| wanted.contains(&rule.role)).copied().collect()
+}

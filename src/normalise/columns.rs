@@ -8,6 +8,7 @@ use super::column_units::{unit_of_name, unit_suffix, without_unit};
 use super::diameter::{DiameterCell, DiameterReading, parse_diameter};
 use super::geometry_cell::{parse_geometry_cell, parse_two_numbers};
 use super::number::{column_uses_decimal_comma, parse_quantity, parse_unit};
+use super::stated::lasting;
 use super::status::{is_status_word, parse_disposition, parse_yes_no};
 use super::tree_words::{Age, parse_age, parse_life_stage};
 use super::words::{name_words, nearest, tidy};
@@ -358,6 +359,7 @@ fn reads_as(check: Check) -> &'static str {
         Check::Unit => "are units",
         Check::YesNo => "are yes or no",
         Check::Disposition => "say retain, remove, relocate or off site",
+        Check::Lasting => "say temporary or permanent",
         Check::Status => "are known words for the status of a tree",
         Check::Place => "read as a place or geometry",
         Check::LifeStage => "say how old a tree is in words",
@@ -387,6 +389,7 @@ fn share_that_reads(check: Check, filled: &[&str]) -> f64 {
         Check::Unit => share(&|cell| parse_unit(cell).is_some()),
         Check::YesNo => share(&|cell| parse_yes_no(cell).is_some()),
         Check::Status => share(&|cell| is_status_word(cell)),
+        Check::Lasting => share(&|cell| lasting(cell).is_some()),
         Check::Disposition => share(&|cell| parse_disposition(cell).is_some()),
         Check::LifeStage => share(&|cell| parse_life_stage(cell).is_some()),
         Check::Years => share(&|cell| matches!(parse_age(cell), Age::Years(_) | Age::Empty)),

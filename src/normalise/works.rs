@@ -2,11 +2,12 @@
 //!
 //! Projection, drawing out to a width and repair are other parts' work; so is putting works and permits together.
 
-use super::column_names::WORK_ROLES;
+use super::column_names::{WORK_ROLES, surface_roles};
 use super::columns::{Columns, Decision};
 use super::kinds::{Kind, Kinds};
 use super::measure::{Measure, Size, measure};
 use super::place::{PlacePlan, decide_place};
+use super::stated;
 use super::words::tidy;
 use crate::error::{Error, Result};
 use crate::issue::{Issue, Outcome};
@@ -18,7 +19,24 @@ use crate::settings::ReadingChoices;
 use geo::Geometry;
 use std::borrow::Cow;
 
-const FLAG: &str = "--work-columns";
+/// What a file's shapes are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Purpose {
+    /// Proposed works.
+    Works,
+    /// Existing pavement and buildings: no permit, no effect, no margin.
+    Surfaces,
+}
+
+impl Purpose {
+    fn flag(self) -> &'static str {
+        match self {
+            Purpose::Works => "--work-columns",
+            Purpose::Surfaces => "--surface-columns",
+        }
+    }
+}
+
 /// A width, radius, depth or margin beyond this is taken for a mistake, metres; the limit of the kinds table too. A choice of the program.
 const LARGEST_M: f64 = 1000.0;
 /// A width or radius below this is taken for a mistake, metres. A choice of the program.
@@ -62,6 +80,7 @@ pub struct WorkFacts {
 /// How the records of one file become works.
 #[derive(Debug, Clone)]
 pub struct WorkPlan {
+    purpose: Purpose,
     columns: Columns,
     file: String,
     place: PlacePlan,
@@ -72,12 +91,13 @@ pub struct WorkPlan {
     margin: Option<Measure>,
 }
 
-/// Decides how the records of one file of works are read.
+/// Decides how the records of one file of works, or of existing surfaces, are read.
 ///
 /// # Errors
 /// `Usage` for roles and columns that do not exist; `Input` where there is no geometry, or a width, radius, depth or margin
 /// column states no unit.
 pub fn decide_works(
+    purpose: Purpose,
     at: &str,
     columns: &[String],
     sample: &[RawRecord],
@@ -85,34 +105,44 @@ pub fn decide_works(
     choices: &ReadingChoices,
     kinds: &Kinds,
 ) -> Result<WorkPlan> {
-    let mut decided = Columns::decide(at, FLAG, WORK_ROLES, columns, sample, &choices.work_columns)?;
-    let place = decide_place(at, FLAG, &mut decided, sample, has_geometry)?;
+    let flag = purpose.flag();
+    let (roles, typed) = match purpose {
+        Purpose::Works => (WORK_ROLES.to_vec(), &choices.work_columns),
+        Purpose::Surfaces => (surface_roles(), &choices.surface_columns),
+    };
+    let mut decided = Columns::decide(at, flag, &roles, columns, sample, typed)?;
+    let place = decide_place(at, flag, &mut decided, sample, has_geometry)?;
     if place.form == super::place::PlaceForm::None {
         let listed = columns.iter().take(40).map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ");
         return Err(Error::input(
             at,
             format!("no geometry and no column for one, got {listed}"),
-            "--work-columns place=COLUMN (WKT, hex WKB or GeoJSON)",
+            format!("{flag} place=COLUMN (WKT, hex WKB or GeoJSON)"),
         ));
     }
-    let width = length(at, &mut decided, "width", sample)?;
-    let radius = length(at, &mut decided, "radius", sample)?;
-    let depth = length(at, &mut decided, "depth", sample)?;
-    let margin = length(at, &mut decided, "margin", sample)?;
+    let mut length = |role| length(at, flag, &mut decided, role, sample);
+    let (width, radius) = (length("width")?, length("radius")?);
+    let (depth, margin) = (length("depth")?, length("margin")?);
     for (role, meaning) in [
         ("permit", "no column of permits: all works of the file count as one permit, named after the file"),
         ("kind", "no column of kinds of work: every work counts as a severing cut, the worst case"),
     ] {
-        if decided.column(role).is_none() {
-            decided.add_why(role, &format!("{meaning} ({FLAG} {role}=COLUMN)"));
+        if purpose == Purpose::Works && decided.column(role).is_none() {
+            decided.add_why(role, &format!("{meaning} ({flag} {role}=COLUMN)"));
         }
     }
     let file = at.rsplit(['/', '\\']).next().unwrap_or(at).to_string();
-    Ok(WorkPlan { columns: decided, file, place, kinds: kinds.clone(), width, radius, depth, margin })
+    Ok(WorkPlan { purpose, columns: decided, file, place, kinds: kinds.clone(), width, radius, depth, margin })
 }
 
 /// A length whose unit must be stated: a trench of 24 is not guessed to be inches.
-fn length(at: &str, columns: &mut Columns, role: &'static str, sample: &[RawRecord]) -> Result<Option<Measure>> {
+fn length(
+    at: &str,
+    flag: &str,
+    columns: &mut Columns,
+    role: &'static str,
+    sample: &[RawRecord],
+) -> Result<Option<Measure>> {
     let Some(column) = columns.column(role) else { return Ok(None) };
     let name = columns.name(role).to_string();
     let values = sample.iter().map(|record| record.cell(column).trim()).filter(|cell| !cell.is_empty()).take(3);
@@ -125,7 +155,7 @@ fn length(at: &str, columns: &mut Columns, role: &'static str, sample: &[RawReco
             format!(
                 "column `{name}` gives a {role} without a unit, got {values}; expected the unit in the name, as in `{role}_m`, or by flag"
             ),
-            format!("{FLAG} {role}={name}:m (or :ft, :in, :cm, :mm; {role}=none to leave the column alone)"),
+            format!("{flag} {role}={name}:m (or :ft, :in, :cm, :mm; {role}=none to leave the column alone)"),
         )),
     }
 }
@@ -153,10 +183,13 @@ impl WorkPlan {
 
     /// What the record says of the work.
     ///
-    /// Adds `kind-unknown` for kinds that the table does not have (a file without a column for them has one issue as a whole:
+    /// Adds `lasting-unknown` and `mitigation-unknown` for what is stated and not understood, `kind-unknown` for kinds that the table does not have (a file without a column for them has one issue as a whole:
     /// [`WorkPlan::without_kinds`]), `id-missing` for empty cells of an id column, and `damaged-size` for
     /// sizes that cannot be used. All lengths that come out are finite, 0 to 1000 m.
     pub fn work_facts(&self, record: &RawRecord, source: SourceRef, issues: &mut Vec<Issue>) -> WorkFacts {
+        if self.purpose == Purpose::Surfaces {
+            return self.surface_facts(record, source, issues);
+        }
         let own_id = self.text(record, "id");
         let id = if own_id.is_empty() { format!("{}:{}", self.file, record.row) } else { own_id.clone() };
         if own_id.is_empty() && self.columns.column("id").is_some() {
@@ -203,10 +236,60 @@ impl WorkPlan {
             width_m,
             radius_m,
             depth_m,
-            lasting: kind.lasting(),
-            mitigations: Vec::new(),
+            lasting: self.lasting(record, source, &own_id, issues).unwrap_or_else(|| kind.lasting()),
+            mitigations: self.mitigations(record, source, &own_id, issues),
             margin_m: margin_m.unwrap_or(kind.margin_m),
         }
+    }
+
+    /// What a record says of an existing surface: only where its width, or its radius, comes from.
+    fn surface_facts(&self, record: &RawRecord, source: SourceRef, issues: &mut Vec<Issue>) -> WorkFacts {
+        let own_id = self.text(record, "id");
+        let id = if own_id.is_empty() { format!("{}:{}", self.file, record.row) } else { own_id.clone() };
+        let kind_written = self.text(record, "kind");
+        let kind = self.kinds.find(&kind_written).unwrap_or_else(|| Cow::Borrowed(self.kinds.unknown()));
+        let mut damaged = |detail| {
+            issues.push(Issue { source, id: own_id.clone(), code: "damaged-size", outcome: Outcome::Used, detail });
+        };
+        WorkFacts {
+            width_m: extent(self.width, record, "width", kind.width_m, &kind, &mut damaged),
+            radius_m: extent(self.radius, record, "radius", kind.radius_m, &kind, &mut damaged),
+            id,
+            permit_id: String::new(),
+            permit_status: String::new(),
+            permit_date: String::new(),
+            kind: kind.name.clone(),
+            kind_written,
+            effects: Effects::NONE,
+            severs: false,
+            depth_m: None,
+            lasting: Lasting::Permanent,
+            mitigations: Vec::new(),
+            margin_m: 0.0,
+        }
+    }
+
+    /// Whether the file says that the work stays; `None` where it does not, or not so that it is understood.
+    fn lasting(&self, record: &RawRecord, source: SourceRef, id: &str, issues: &mut Vec<Issue>) -> Option<Lasting> {
+        let written = self.text(record, "lasting");
+        let found = stated::lasting(&written);
+        if found.is_none() && !written.is_empty() {
+            let detail =
+                format!("`{written}` says neither temporary nor permanent; what is usual for the kind is used");
+            issues.push(remark(source, id, "lasting-unknown", detail));
+        }
+        found
+    }
+
+    fn mitigations(&self, record: &RawRecord, source: SourceRef, id: &str, issues: &mut Vec<Issue>) -> Vec<Mitigation> {
+        let (found, unknown) = stated::mitigations(&self.text(record, "mitigation"));
+        issues.extend(unknown.into_iter().map(|part| {
+            let detail = format!(
+                "`{part}` is no mitigation that is known, or no plain promise of one; it changes nothing (known: mats, no-dig, air excavation, hand digging, piers)"
+            );
+            remark(source, id, "mitigation-unknown", detail)
+        }));
+        found
     }
 
     /// The one `kind-unknown` of a file without a column of kinds; `first` is its first work, `works` how many it has.
@@ -218,7 +301,7 @@ impl WorkPlan {
             outcome: Outcome::Used,
             detail: format!(
                 "the file has no column that says the kind of work: every work from this row on, {works} in all, counts as a severing \
-                 cut, the worst case ({FLAG} kind=COLUMN names one)"
+                 cut, the worst case (--work-columns kind=COLUMN names one)"
             ),
         })
     }
@@ -238,6 +321,10 @@ impl WorkPlan {
     fn text(&self, record: &RawRecord, role: &str) -> String {
         self.columns.column(role).map_or(String::new(), |column| tidy(record.cell(column)))
     }
+}
+
+fn remark(source: SourceRef, id: &str, code: &'static str, detail: String) -> Issue {
+    Issue { source, id: id.to_string(), code, outcome: Outcome::Used, detail }
 }
 
 /// A width or radius: the cell's, else the kind's; none where the cell is absurdly large.

@@ -8,7 +8,7 @@ fn plan(columns: &[&str], rows: &[&[&str]], choices: &[(&str, &str)]) -> Result<
     let names: Vec<String> = columns.iter().map(ToString::to_string).collect();
     let work_columns = choices.iter().map(|(role, column)| (role.to_string(), column.to_string())).collect();
     let choices = ReadingChoices { work_columns, ..ReadingChoices::default() };
-    decide_works("in/works.geojson", &names, &sample, true, &choices, &Kinds::built_in())
+    decide_works(Purpose::Works, "in/works.geojson", &names, &sample, true, &choices, &Kinds::built_in())
 }
 
 const SOURCE: SourceRef = SourceRef { file: 1, row: 3 };
@@ -147,12 +147,21 @@ fn geometry_in_a_cell() {
     let names = ["wkt".to_string(), "permit".to_string()];
     let cells = ["POLYGON ((0 0, 1 0, 1 1, 0 0))", "P"];
     let sample = [record(1, &cells)];
-    let plan = decide_works("w.csv", &names, &sample, false, &ReadingChoices::default(), &Kinds::built_in()).unwrap();
+    let plan =
+        decide_works(Purpose::Works, "w.csv", &names, &sample, false, &ReadingChoices::default(), &Kinds::built_in())
+            .unwrap();
     let geometry = plan.geometry(&sample[0]).unwrap();
     assert!(matches!(geometry.as_ref(), Geometry::Polygon(Polygon { .. })));
     assert!(plan.geometry(&record(2, &["", "P"])).is_none());
-    let nothing =
-        decide_works("w.csv", &["permit".to_string()], &sample, false, &ReadingChoices::default(), &Kinds::built_in());
+    let nothing = decide_works(
+        Purpose::Works,
+        "w.csv",
+        &["permit".to_string()],
+        &sample,
+        false,
+        &ReadingChoices::default(),
+        &Kinds::built_in(),
+    );
     assert!(nothing.unwrap_err().hint().contains("place=COLUMN"));
 }
 
@@ -165,7 +174,8 @@ fn permits_named_after_files() {
         (".hidden", ".hidden"),
     ];
     for (at, permit) in cases {
-        let plan = decide_works(at, &[], &[], true, &ReadingChoices::default(), &Kinds::built_in()).unwrap();
+        let plan =
+            decide_works(Purpose::Works, at, &[], &[], true, &ReadingChoices::default(), &Kinds::built_in()).unwrap();
         assert_eq!(plan.work_facts(&record(1, &[]), SOURCE, &mut Vec::new()).permit_id, permit);
     }
 }
@@ -201,8 +211,16 @@ fn cambridge() {
                 record(at as u64 + 1, &cells.iter().map(String::as_str).collect::<Vec<_>>())
             })
             .collect();
-        let plan = decide_works("works.geojson", &columns, &rows, true, &ReadingChoices::default(), &Kinds::built_in())
-            .unwrap();
+        let plan = decide_works(
+            Purpose::Works,
+            "works.geojson",
+            &columns,
+            &rows,
+            true,
+            &ReadingChoices::default(),
+            &Kinds::built_in(),
+        )
+        .unwrap();
         let mut issues = Vec::new();
         let facts: Vec<WorkFacts> = rows.iter().map(|row| plan.work_facts(row, SOURCE, &mut issues)).collect();
         (facts, issues)

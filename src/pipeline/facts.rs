@@ -1,7 +1,8 @@
 //! What `run.json` and the labels of the tables say of the run: from surveys, decisions, operations and the rule set.
 
 use super::Site;
-use super::open::OpenTrees;
+use super::open::{OpenTrees, OpenWorks};
+use super::surfaces::Paved;
 use crate::model::crs::Crs;
 use crate::model::run_facts::{
     ColumnFacts, CrsFacts, FileFacts, InputFacts, InputRole, OperationFacts, RulesFacts, RunFacts,
@@ -29,6 +30,7 @@ pub(super) struct Known<'a> {
     pub rules: &'a [RuleSet],
     pub site: &'a Site,
     pub trees: &'a [(OpenTrees, Option<Operation>)],
+    pub paved: &'a Paved,
 }
 
 impl Known<'_> {
@@ -75,16 +77,9 @@ impl Known<'_> {
             crs: &open.crs,
             operation: operation.as_ref(),
         });
-        let works = self.site.opened.iter().zip(&self.site.operations).map(|(open, operation)| Input {
-            role: InputRole::Works,
-            survey: &open.survey,
-            decisions: open.plan.decisions(),
-            diameter_unit: None,
-            notes: &[],
-            crs: &open.crs,
-            operation: operation.as_ref(),
-        });
-        trees.chain(works).map(|input| input.facts(self.settings.reading.diameter_unit)).collect()
+        let works = shapes(InputRole::Works, &self.site.opened, &self.site.operations);
+        let surfaces = shapes(InputRole::Surfaces, &self.paved.opened, &self.paved.operations);
+        trees.chain(works).chain(surfaces).map(|input| input.facts(self.settings.reading.diameter_unit)).collect()
     }
 
     fn settings(&self) -> Vec<(String, String)> {
@@ -100,9 +95,15 @@ impl Known<'_> {
         add("crown-unit", reading.crown_unit.map(|unit| unit.symbol().to_string()));
         add("trees-crs", reading.trees_crs.clone());
         add("works-crs", reading.works_crs.clone());
+        add("surfaces-crs", reading.surfaces_crs.clone());
         add("measure-crs", reading.measure_crs.clone());
         add("accept-datum-error", reading.accept_datum_error_m.map(|error_m| format!("{error_m} m")));
-        for (flag, pairs) in [("tree-columns", &reading.tree_columns), ("work-columns", &reading.work_columns)] {
+        let columns = [
+            ("tree-columns", &reading.tree_columns),
+            ("work-columns", &reading.work_columns),
+            ("surface-columns", &reading.surface_columns),
+        ];
+        for (flag, pairs) in columns {
             let pairs: Vec<String> = pairs.iter().map(|(role, column)| format!("{role}={column}")).collect();
             add(flag, (!pairs.is_empty()).then(|| pairs.join(",")));
         }
@@ -114,6 +115,23 @@ impl Known<'_> {
     fn defaults(&self) -> Vec<String> {
         self.rules[0].heritage_default().into_iter().collect()
     }
+}
+
+/// The inputs that are read as works are.
+fn shapes<'a>(
+    role: InputRole,
+    opened: &'a [OpenWorks],
+    operations: &'a [Option<Operation>],
+) -> impl Iterator<Item = Input<'a>> {
+    opened.iter().zip(operations).map(move |(open, operation)| Input {
+        role,
+        survey: &open.survey,
+        decisions: open.plan.decisions(),
+        diameter_unit: None,
+        notes: &[],
+        crs: &open.crs,
+        operation: operation.as_ref(),
+    })
 }
 
 struct Input<'a> {

@@ -4,7 +4,7 @@ use super::open;
 use crate::error::{Error, Result};
 use crate::model::crs::Crs;
 use crate::model::record::RawRecord;
-use crate::normalise::column_names::{TREE_ROLES, WORK_ROLES};
+use crate::normalise::column_names::{TREE_ROLES, WORK_ROLES, surface_roles};
 use crate::normalise::columns::{Columns, Decision};
 use crate::read::{Survey, survey};
 use crate::settings::{InputName, ReadingChoices};
@@ -18,6 +18,8 @@ pub enum InspectedAs {
     Trees,
     /// Proposed works.
     Works,
+    /// Existing pavement and buildings.
+    Surfaces,
 }
 
 /// One file, looked into.
@@ -73,6 +75,8 @@ fn opened(input: &InputName, role: InspectedAs, choices: &ReadingChoices) -> Res
         }
         InspectedAs::Works => open::open_works(input, choices, &open::kinds(choices)?, None)
             .map(|open| (open.plan.decisions().to_vec(), open.crs)),
+        InspectedAs::Surfaces => open::open_surfaces(input, choices, &open::kinds(choices)?, None)
+            .map(|open| (open.plan.decisions().to_vec(), open.crs)),
     }
 }
 
@@ -84,10 +88,11 @@ fn by_columns_alone(
     choices: &ReadingChoices,
 ) -> Result<Vec<Decision>> {
     let (flag, roles, typed) = match role {
-        InspectedAs::Trees => ("--tree-columns", TREE_ROLES, &choices.tree_columns),
-        InspectedAs::Works => ("--work-columns", WORK_ROLES, &choices.work_columns),
+        InspectedAs::Trees => ("--tree-columns", TREE_ROLES.to_vec(), &choices.tree_columns),
+        InspectedAs::Works => ("--work-columns", WORK_ROLES.to_vec(), &choices.work_columns),
+        InspectedAs::Surfaces => ("--surface-columns", surface_roles(), &choices.surface_columns),
     };
-    let columns = Columns::decide(&input.display(), flag, roles, &found.columns, &found.sample, typed)?;
+    let columns = Columns::decide(&input.display(), flag, &roles, &found.columns, &found.sample, typed)?;
     Ok(columns.decisions().to_vec())
 }
 

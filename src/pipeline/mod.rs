@@ -13,6 +13,7 @@ pub mod progress;
 mod replacement;
 mod rows;
 mod spent;
+mod surfaces;
 mod trees;
 mod unmatched_species;
 mod works;
@@ -24,13 +25,13 @@ use crate::error::{Error, Result};
 use crate::geometry::outline::{disc_outline, overlap_outline};
 use crate::index::WorkIndex;
 use crate::issue::{Issue, Outcome};
-use crate::measure::{Ground, Wants};
+use crate::measure::{Ground, Surfaces, Wants};
 use crate::model::results::Results;
 use crate::model::run_facts::RunFacts;
 use crate::model::work::Work;
 use crate::projection::{Operation, Projector};
 use crate::rules::RuleSet;
-use crate::settings::Settings;
+use crate::settings::{InputName, Settings};
 use crate::write::{Drawing, Staging};
 use extent::Extent;
 use facts::Known;
@@ -40,6 +41,7 @@ use progress::{Progress, Timings};
 use rows::Bench;
 use spent::Spent;
 use std::borrow::Cow;
+use surfaces::Paved;
 use trees::{TreeFile, TreePass};
 use works::Assembled;
 
@@ -67,7 +69,14 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let mut staging = Staging::begin(&settings.out, settings.replace_files)?;
 
     let opened = timings.stage(progress, "read", "works", None, || open_works(settings))?;
-    let site = timings.stage(progress, "normalise", "works", None, || lay_out(settings, opened))?;
+    let mut site = timings.stage(progress, "normalise", "works", None, || lay_out(settings, opened))?;
+    let mut paved = Paved::default();
+    if !settings.surfaces.is_empty() {
+        paved = timings.stage(progress, "read", "existing surfaces", None, || {
+            let works = Extent::of(site.works.iter().map(|work| &work.shape));
+            surfaces::read_surfaces(settings, &site.frame, works, &mut site.spent)
+        })?;
+    }
     let opened =
         timings.stage(progress, "read", "columns and CRS of the trees", None, || open_trees(settings, &site))?;
     let index = timings.stage(progress, "index", "works", None, || {
@@ -78,10 +87,14 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         let grounds: Vec<Ground> = rules
             .iter()
             .zip(&seen)
-            .map(|(rules, works)| Ground::prepare(works, &site.permits, wanted_by(rules)))
+            .map(|(rules, works)| {
+                let surfaces = (!settings.surfaces.is_empty()).then(|| Surfaces::new(&paved.shapes));
+                Ground::prepare(works, &site.permits, wanted_by(rules), surfaces)
+            })
             .collect();
         (grounds, seen)
     });
+    paved.shapes = Vec::new();
     let benches: Vec<Bench<'_>> = (0u16..)
         .zip(&rules)
         .zip(grounds.iter().zip(&seen))
@@ -109,8 +122,14 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let together = timings
         .stage(progress, "judge", "permits together", None, || gather::together(&benches[0], &gathered, &site.permits));
 
-    let facts = Known { settings, rules: &rules, site: &site, trees: &opened }.facts();
+    let facts = Known { settings, rules: &rules, site: &site, trees: &opened, paved: &paved }.facts();
+    // What is drawn and listed is what was measured: the works as the deciding rule set sees them.
+    let seen = match seen.into_iter().next() {
+        Some(Cow::Owned(seen)) => Some(seen),
+        _ => None,
+    };
     let Site { works, permits, frame, .. } = site;
+    let works = seen.unwrap_or(works);
     spent.settle();
     let results = Results {
         owed: replacement::by_permit(&rules[0], &gathered.rows, permits.len()),
@@ -164,7 +183,7 @@ fn wanted_by(rules: &RuleSet) -> Wants {
 
 /// Every input is there, before anything is read: a mistyped name costs no waiting.
 fn check_inputs(settings: &Settings) -> Result<()> {
-    for input in settings.trees.iter().chain(&settings.works) {
+    for input in settings.inputs() {
         std::fs::metadata(&input.path).map_err(|error| Error::io(&input.path, "read", error))?;
     }
     Ok(())
@@ -187,7 +206,7 @@ fn open_works(settings: &Settings) -> Result<Vec<OpenWorks>> {
 
 /// Reads all works, chooses the measuring plane from their extent, and brings them onto it.
 fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
-    let mut spent = Spent::new(settings.trees.len() + settings.works.len());
+    let mut spent = Spent::new(settings.inputs().count());
     let (mut raw, mut lost) = (Vec::new(), Vec::new());
     for (number, open) in opened.iter().enumerate() {
         raw.push(works::read_works(open, file_number(settings.trees.len() + number), &mut spent, &mut lost)?);
@@ -247,7 +266,7 @@ fn screen_trees(
     benches: &[Bench<'_>],
     progress: &dyn Progress,
 ) -> Result<TreePass> {
-    let files = settings.trees.len() + settings.works.len();
+    let files = settings.inputs().count();
     let mut all = TreePass::new(files);
     for (number, (open, operation)) in opened.iter().enumerate() {
         let file = TreeFile { open, file: file_number(number), files, operation: operation.as_ref(), benches };
@@ -354,7 +373,7 @@ fn all_set_aside(what: &str, spent: &Spent) -> String {
 }
 
 fn short_names(settings: &Settings) -> Vec<String> {
-    settings.trees.iter().chain(&settings.works).map(|input| input.short()).collect()
+    settings.inputs().map(InputName::short).collect()
 }
 
 fn file_number(number: usize) -> u16 {

@@ -5,7 +5,7 @@ use crate::model::crs::{Crs, CrsKind};
 use crate::model::record::RawRecord;
 use crate::normalise::kinds::Kinds;
 use crate::normalise::trees::{TreePlan, decide_trees};
-use crate::normalise::works::{WorkPlan, decide_works};
+use crate::normalise::works::{Purpose, WorkPlan, decide_works};
 use crate::projection::candidates;
 use crate::read::crs::describe_crs;
 use crate::read::{Survey, survey};
@@ -22,7 +22,7 @@ pub struct OpenTrees {
     pub crs: Crs,
 }
 
-/// A work file, ready to be read.
+/// A file of works or of existing surfaces, ready to be read.
 pub struct OpenWorks {
     /// What the bytes are.
     pub survey: Survey,
@@ -47,14 +47,37 @@ pub fn open_works(
     kinds: &Kinds,
     near: Option<(f64, f64)>,
 ) -> Result<OpenWorks> {
+    open_shapes(Purpose::Works, input, choices, kinds, near)
+}
+
+/// Opens one file of existing surfaces; `near` as for works.
+pub fn open_surfaces(
+    input: &InputName,
+    choices: &ReadingChoices,
+    kinds: &Kinds,
+    near: Option<(f64, f64)>,
+) -> Result<OpenWorks> {
+    open_shapes(Purpose::Surfaces, input, choices, kinds, near)
+}
+
+fn open_shapes(
+    purpose: Purpose,
+    input: &InputName,
+    choices: &ReadingChoices,
+    kinds: &Kinds,
+    near: Option<(f64, f64)>,
+) -> Result<OpenWorks> {
     let survey = with_records(survey(input)?)?;
-    let plan =
-        decide_works(&input.display(), &survey.columns, &survey.sample, has_geometry(&survey.sample), choices, kinds)?;
+    let (at, with_geometry) = (input.display(), has_geometry(&survey.sample));
+    let plan = decide_works(purpose, &at, &survey.columns, &survey.sample, with_geometry, choices, kinds)?;
     let places = survey.sample.iter().filter_map(|record| plan.geometry(record)?.coords_iter().next());
     let crs = CrsChoice {
         input,
         stated: survey.crs.as_ref(),
-        flag: ("--works-crs", choices.works_crs.as_deref()),
+        flag: match purpose {
+            Purpose::Works => ("--works-crs", choices.works_crs.as_deref()),
+            Purpose::Surfaces => ("--surfaces-crs", choices.surfaces_crs.as_deref()),
+        },
         lonlat_by_columns: plan.lonlat_by_columns(),
         embedded_srid: plan.embedded_srid(),
         places: places.collect(),

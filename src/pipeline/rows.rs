@@ -236,7 +236,13 @@ fn borderline_word(place: bool, diameter: bool) -> &'static str {
     }
 }
 
-fn assembled((rule_set, permit): (u16, u32), diameter: RowDiameter, judged: Judged, classes: Classes, borderline: &'static str) -> Row {
+fn assembled(
+    (rule_set, permit): (u16, u32),
+    diameter: RowDiameter,
+    judged: Judged,
+    classes: Classes,
+    borderline: &'static str,
+) -> Row {
     let Judged { zone, overlap, finding } = judged;
     let Classes { heritage, protected } = classes;
     Row {

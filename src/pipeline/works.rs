@@ -104,6 +104,13 @@ pub(super) struct GroundedWork {
     repaired: Option<Issue>,
 }
 
+impl GroundedWork {
+    /// The ground alone.
+    pub(super) fn into_shape(self) -> MultiPolygon<f64> {
+        self.work.shape
+    }
+}
+
 /// The operation that brings one file's works into the plane; `None` where the file has none.
 pub(super) fn operation(raw: &[RawWork], at: &str, crs: &Crs, frame: &Frame) -> Result<Option<Operation>> {
     frame.operation(at, crs, raw.iter().filter_map(|work| work.geometry.coords_iter().next()).collect())
@@ -186,6 +193,7 @@ fn ground(raw: RawWork, projector: &Projector) -> GroundResult {
         depth_m: facts.depth_m,
         lasting: facts.lasting,
         mitigations: facts.mitigations.clone(),
+        accepted: Vec::new(),
         margin_m: facts.margin_m,
         shape,
     };

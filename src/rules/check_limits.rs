@@ -35,7 +35,8 @@ impl Checker<'_> {
             (_, Denominator::Ring, Some(ring)) => named(ring),
             _ => "root zone".to_string(),
         };
-        let of = if selection == Selection::ALL { String::new() } else { format!(" of {}", selection.words()) };
+        let written = Selection { new_ground: file.new_ground, ..selection };
+        let of = if written == Selection::ALL { String::new() } else { format!(" of {}", written.words()) };
         let face = if file.measured_from == Some(MeasuredFrom::Face) { " from the trunk's face" } else { "" };
         let place = match (ring, denominator) {
             (Some(ring), _) if denominator != Denominator::Ring || file.measure == Measure::Depth => {
@@ -108,7 +109,13 @@ impl Checker<'_> {
             Some([]) => return wrong("`effects` is empty; expected at least one effect, or no such key"),
             Some(effects) => Effects::of(effects),
         };
-        let selection = Selection { effects, lasting: file.lasting, new_ground: file.new_ground };
+        // What is a share of unsurfaced ground is a part of it.
+        let unsurfaced = file.share_of == Some(Denominator::Unsurfaced);
+        if unsurfaced && file.measure != Measure::Overlap {
+            return wrong("`share_of` is unsurfaced; expected it with overlap only");
+        }
+        let new_ground = file.new_ground || unsurfaced;
+        let selection = Selection { effects, lasting: file.lasting, new_ground };
         let area_behind = matches!(file.measure, Measure::Severed | Measure::Affected);
         let keys =
             [("effects", file.effects.is_some()), ("lasting", file.lasting.is_some()), ("new_ground", file.new_ground)];
@@ -124,7 +131,7 @@ impl Checker<'_> {
         if file.measured_from.is_some() && file.measure != Measure::Distance {
             return wrong("`measured_from` fits distance only");
         }
-        let one_effect = effects.iter().count() == 1 && file.lasting.is_none() && !file.new_ground;
+        let one_effect = effects.iter().count() == 1 && selection.lasting.is_none() && !selection.new_ground;
         let counted = match effects.iter().next() {
             _ if selection == Selection::ALL || file.measure != Measure::Overlap => Counted::All,
             Some(effect) if one_effect => Counted::Effect(effect as usize),

@@ -59,9 +59,15 @@ pub(super) fn seen(work: &Work, bores: Option<&BoreRule>, mitigations: &[Mitigat
         seen.effects = if deep { bore } else { bore.with(Effect::Cut) };
         seen.severs = !deep;
     }
+    seen.accepted.clear();
     for rule in mitigations.iter().filter(|rule| rule.fits(work)) {
-        seen.effects = seen.effects.without(Effects::of(&rule.removes));
-        seen.severs &= !rule.keeps_roots;
+        let (effects, severs) = (seen.effects.without(Effects::of(&rule.removes)), seen.severs && !rule.keeps_roots);
+        if (effects, severs) != (seen.effects, seen.severs) {
+            seen.accepted.push(rule.stated);
+        }
+        (seen.effects, seen.severs) = (effects, severs);
     }
+    seen.accepted.sort_unstable();
+    seen.accepted.dedup();
     seen
 }

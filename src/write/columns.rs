@@ -3,6 +3,8 @@
 //! Headers are written from it, and `docs/tables.md` is made from it. `<ring>` stands for each ring of the rule set and
 //! `<effect>` for each effect.
 
+use super::columns_compared::{RULE_DIFFERENCES, SIDE_BY_SIDE};
+use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use crate::model::effect::Effect;
 use crate::model::run_facts::RunFacts;
 
@@ -79,32 +81,33 @@ impl Table {
     }
 }
 
-const fn c(name: &'static str, unit: &'static str, meaning: &'static str) -> Column {
+pub(super) const fn c(name: &'static str, unit: &'static str, meaning: &'static str) -> Column {
     Column { name, unit, meaning }
 }
 
-const fn once(columns: &'static [Column]) -> Group {
+pub(super) const fn once(columns: &'static [Column]) -> Group {
     Group { repeat: Repeat::Once, columns }
 }
 
 const FINDINGS: &str = "`untouched`, `minor`, `moderate`, `major`, `trunk_in_work` or `not_assessed`";
-const PERMIT_ID: Column =
+pub(super) const PERMIT_ID: Column =
     c("permit_id", "text", "the permit; works without a permit column form one permit named after their file");
-const TREE_ID: Column = c("tree_id", "text", "the tree, as the inventory names it; `file:row` where it has no id");
-const SPECIES: Column = c("species", "text", "as the inventory writes it");
-const DIAMETER_CM: Column = c(
+pub(super) const TREE_ID: Column =
+    c("tree_id", "text", "the tree, as the inventory names it; `file:row` where it has no id");
+pub(super) const SPECIES: Column = c("species", "text", "as the inventory writes it");
+pub(super) const DIAMETER_CM: Column = c(
     "diameter_cm",
     "cm",
     "trunk diameter at breast height that the rule set made of the stems and that the row was judged at; for a class, the end with the worse finding; empty where not known",
 );
-const HERITAGE_CLASS: Column = c(
+pub(super) const HERITAGE_CLASS: Column = c(
     "heritage_class",
     "text",
     "the heritage-size class that the tree reaches, or that it is designated; empty where none",
 );
-const FINDING: Column = c("finding", "text", FINDINGS);
-const FILE: Column = c("file", "text", "the input, without its folder, with `#layer` where typed");
-const ROW: Column =
+pub(super) const FINDING: Column = c("finding", "text", FINDINGS);
+pub(super) const FILE: Column = c("file", "text", "the input, without its folder, with `#layer` where typed");
+pub(super) const ROW: Column =
     c("row", "count", "the record's place in its file, from 1: the line in a CSV, the number of the feature elsewhere");
 
 /// The columns that begin (after the permit) every table of measures.
@@ -233,6 +236,33 @@ const SPECIES_MATCH: Group = once(&[
     ),
 ]);
 
+/// What of the overlap is new, what stays, and what is promised.
+const OVERLAP_PARTS: Group = once(&[
+    c("surfaced_m2", "m2", "part of the root zone under existing surfaces; empty where none are given (`--surfaces`)"),
+    c(
+        "new_overlap_m2",
+        "m2",
+        "part of the overlap on ground without an existing surface; empty where no surfaces are given",
+    ),
+    c("new_overlap_pct", "% of zone_area_m2", "the same as a share"),
+    c("temporary_m2", "m2", "part of the zone under counted works that go with the job"),
+    c(
+        "permanent_m2",
+        "m2",
+        "part of the zone under counted works that stay; where both lie on one another both areas have it",
+    ),
+    c(
+        "mitigation",
+        "text",
+        "what the application states for works of the permit in reach: `mats`, `no-dig`, `air-excavation`, `hand-digging`, `piers`, joined with `; `",
+    ),
+    c(
+        "mitigation_accepted",
+        "text",
+        "of these, what the rule set accepts: it changes what the works do to roots, and the finding holds only while it is carried out",
+    ),
+]);
+
 /// `tables/overlaps.csv`.
 pub const OVERLAPS: Table = Table {
     file: "tables/overlaps.csv",
@@ -248,6 +278,7 @@ pub const OVERLAPS: Table = Table {
         PERMIT_STATUS,
         TREE_SOURCE,
         SPECIES_MATCH,
+        OVERLAP_PARTS,
         once(&[c(
             "protected_class",
             "text",
@@ -276,6 +307,7 @@ pub const HERITAGE_AT_RISK: Table = Table {
         PERMIT_STATUS,
         TREE_SOURCE,
         SPECIES_MATCH,
+        OVERLAP_PARTS,
     ],
 };
 
@@ -301,6 +333,7 @@ pub const CUMULATIVE: Table = Table {
         PERMIT_STATUS,
         TREE_SOURCE,
         SPECIES_MATCH,
+        OVERLAP_PARTS,
     ],
 };
 
@@ -444,127 +477,6 @@ pub const SET_ASIDE: Table = Table {
         c("problem", "text", "problem code (listed below)"),
         c("outcome", "text", "`set aside` (not used) or `used` (after a repair, or with a caution)"),
         c("detail", "text", "what was found, what was done, what a person can do"),
-    ])],
-};
-
-/// `tables/side_by_side.csv`.
-pub const SIDE_BY_SIDE: Table = Table {
-    file: "tables/side_by_side.csv",
-    rows: "Only where several `--rules` are given. One row per permit, tree and rule set, for every permit and tree that any of them gives a row; ordered by permit_id, tree_id, then the rule sets as typed.",
-    groups: &[once(&[
-        PERMIT_ID,
-        TREE_ID,
-        SPECIES,
-        c("rule_set", "text", "name of the rule set"),
-        c("finding", "text", "the finding under it; `untouched` without measures where its root zone is out of reach"),
-        DIAMETER_CM,
-        HERITAGE_CLASS,
-        c("zone_radius_m", "m", "radius of the root zone under it"),
-        c("overlap_pct", "%", "as in overlaps.csv, for that zone"),
-        c("severed_pct", "%", "as in overlaps.csv, for that zone"),
-        c("affected_pct", "%", "as in overlaps.csv, for that zone"),
-        c("distance_m", "m", "as in overlaps.csv"),
-        c("sentence", "text", "the finding as a plain sentence"),
-        c("clause", "text", "the clause that decided, with its source"),
-        c("borderline", "text", "as in overlaps.csv"),
-    ])],
-};
-
-/// `tables/rule_differences.csv`.
-pub const RULE_DIFFERENCES: Table = Table {
-    file: "tables/rule_differences.csv",
-    rows: "Only where several `--rules` are given. One row per permit and tree on which they disagree: on the finding, or on whether the tree is heritage-size. Ordered by permit_id, then tree_id.",
-    groups: &[
-        once(&[
-            PERMIT_ID,
-            TREE_ID,
-            SPECIES,
-            c("worst_finding", "text", "the worst of the findings"),
-            c("worst_under", "text", "the rule sets that give it"),
-            c("mildest_finding", "text", "the mildest of the findings"),
-            c("mildest_under", "text", "the rule sets that give it"),
-        ]),
-        Group {
-            repeat: Repeat::RuleSets,
-            columns: &[
-                c("finding_<rule_set>", "text", "the finding under that rule set"),
-                c("heritage_<rule_set>", "text", "the heritage-size class under it; empty where none, or out of reach"),
-            ],
-        },
-    ],
-};
-
-/// `layers/trees.geojson`.
-pub const TREES_LAYER: Table = Table {
-    file: "layers/trees.geojson",
-    rows: "One point per tree with a row, ordered by tree_id.",
-    groups: &[once(&[
-        TREE_ID,
-        SPECIES,
-        DIAMETER_CM,
-        HERITAGE_CLASS,
-        c("finding", "text", "the worst finding of the tree"),
-        c("permit_id", "text", "the permit with that finding"),
-        c("permits", "count", "permits that have a row for the tree"),
-        c("at_risk", "yes/no", "heritage-size, and the finding is `major` or `trunk_in_work`"),
-        c(
-            "together_finding",
-            "text",
-            "finding under all active permits together, where more than one touches the tree",
-        ),
-        c("affected_pct", "%", "affected share of the root zone under that permit"),
-        c("file", "text", "the inventory, without its folder"),
-        ROW,
-    ])],
-};
-
-/// `layers/root_zones.geojson`.
-pub const ROOT_ZONES_LAYER: Table = Table {
-    file: "layers/root_zones.geojson",
-    rows: "One polygon per root zone and per ring of a tree with a row, ordered by tree_id; as used for its worst finding.",
-    groups: &[once(&[
-        TREE_ID,
-        c("region", "text", "`root zone`, or the name of the ring"),
-        c("radius_m", "m", "radius"),
-        c("area_m2", "m2", "area of the true disc (the outline drawn keeps within 1 cm of it)"),
-        HERITAGE_CLASS,
-        c("finding", "text", "the worst finding of the tree"),
-        c("permit_id", "text", "the permit with that finding"),
-    ])],
-};
-
-/// `layers/overlaps.geojson`.
-pub const OVERLAPS_LAYER: Table = Table {
-    file: "layers/overlaps.geojson",
-    rows: "One feature per permit and tree, ordered as overlaps.csv: the part of the root zone under counted works; without a geometry where there is none (a tree not assessed, a bore beneath).",
-    groups: &[once(&[
-        PERMIT_ID,
-        TREE_ID,
-        FINDING,
-        c("at_risk", "yes/no", "heritage-size, and the finding is `major` or `trunk_in_work`"),
-        c("overlap_m2", "m2", "as in overlaps.csv"),
-        c("overlap_pct", "%", "as in overlaps.csv"),
-        c("severed_pct", "%", "as in overlaps.csv"),
-        c("affected_pct", "%", "as in overlaps.csv"),
-    ])],
-};
-
-/// `layers/works.geojson`.
-pub const WORKS_LAYER: Table = Table {
-    file: "layers/works.geojson",
-    rows: "One polygon per work, as used (lines and points drawn out to their width), ordered by permit_id, then work_id.",
-    groups: &[once(&[
-        PERMIT_ID,
-        c("work_id", "text", "the work; `file:row` where it has no id"),
-        c("kind", "text", "its kind in the table of kinds; `unknown` where it was not found there"),
-        c("kind_written", "text", "the kind as the file writes it"),
-        c("effects", "text", "what it does to roots, joined with `+`"),
-        c("severs", "yes/no", "whether it severs roots"),
-        c("depth_m", "m", "depth below ground, where given"),
-        c("margin_m", "m", "width drawn out around it for overdig and formwork"),
-        c("permit_finding", "text", "the worst finding under its permit; empty where no tree is in reach"),
-        FILE,
-        ROW,
     ])],
 };
 

@@ -55,6 +55,7 @@ fn work(id: &str, permit: u32, row: u64, kind: &str, severs: bool, (from, to): (
         depth_m: severs.then_some(1.2),
         lasting: Lasting::Permanent,
         mitigations: Vec::new(),
+        accepted: Vec::new(),
         margin_m: 0.0,
         shape: MultiPolygon::new(vec![Rect::new(from, to).to_polygon()]),
     }
@@ -91,8 +92,7 @@ fn row(permit: u32, tree: u32, diameter: RowDiameter, taken: (f64, f64, f64), ve
             nearest_work: 0,
             trunk_distance_m: 2.5,
             severing_distance_m: f64::INFINITY,
-            reached: Vec::new(),
-            widest_gap_deg: None,
+            ..Overlap::default()
         },
         finding: Finding {
             verdict,

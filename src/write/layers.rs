@@ -1,7 +1,8 @@
 //! Results -> the four layers, with a style beside each.
 
 use super::chunks::write_in_order;
-use super::columns::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, Table, WORKS_LAYER};
+use super::columns::Table;
+use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use super::feature::{HEAD, Properties, Shape, TAIL, ToWgs84, features};
 use super::measures::{AREA_DECIMALS, DIAMETER_DECIMALS, DISTANCE_DECIMALS, Measured};
 use super::nearby::Nearby;
@@ -10,7 +11,7 @@ use super::view::{PermitView, TreeView, View, worst};
 use crate::error::Result;
 use crate::model::finding::Verdict;
 use crate::model::results::Row;
-use crate::model::work::Work;
+use crate::model::work::{Mitigations, Work};
 use crate::model::zone::Zone;
 use crate::settings::Layer;
 use geo::{Coord, MultiPolygon, Polygon};
@@ -167,6 +168,9 @@ fn works(view: &View, drawing: &Drawing, staging: &mut Staging) -> Result<()> {
         properties.yes_no("severs", work.severs);
         properties.number("depth_m", work.depth_m, DISTANCE_DECIMALS);
         properties.number("margin_m", Some(work.margin_m), DISTANCE_DECIMALS);
+        properties.text("lasting", work.lasting.word());
+        properties.text("mitigation", &Mitigations::of(&work.mitigations).words());
+        properties.text("mitigation_accepted", &Mitigations::of(&work.accepted).words());
         properties.text("permit_finding", findings.get(permit.id.as_str()).copied().unwrap_or(""));
         properties.text("file", view.label(work.source));
         properties.whole("row", work.source.row);

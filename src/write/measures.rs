@@ -154,6 +154,19 @@ pub fn source_cells(sheet: &mut Sheet, view: &View, row: &Row) {
     sheet.text("species_certainty", botanical.certainty.word());
 }
 
+/// From `surfaced_m2` to `mitigation_accepted`.
+pub fn part_cells(sheet: &mut Sheet, row: &Row) {
+    let measured = Measured::of(row);
+    let (overlap, new_m2) = (&row.overlap, measured.whole.and_then(|whole| whole.new_m2));
+    sheet.number("surfaced_m2", measured.whole.and_then(|whole| whole.surfaced_m2), AREA_DECIMALS);
+    sheet.number("new_overlap_m2", new_m2, AREA_DECIMALS);
+    sheet.number("new_overlap_pct", measured.pct(new_m2), AREA_DECIMALS);
+    sheet.number("temporary_m2", measured.whole.map(|whole| whole.temporary_m2), AREA_DECIMALS);
+    sheet.number("permanent_m2", measured.whole.map(|whole| whole.permanent_m2), AREA_DECIMALS);
+    sheet.text("mitigation", &overlap.accepted.and(overlap.not_accepted).words());
+    sheet.text("mitigation_accepted", &overlap.accepted.words());
+}
+
 fn diameter_range(diameter: &RowDiameter) -> String {
     let cm = |metres: f64| super::number::fixed(metres * 100.0, DIAMETER_DECIMALS);
     match *diameter {

@@ -4,7 +4,9 @@
 //! takes from [`RunFacts`]. The same results give the same bytes, whatever the number of threads.
 
 pub mod columns;
+pub mod columns_compared;
 pub mod columns_document;
+pub mod columns_layers;
 pub mod layers;
 pub mod number;
 pub mod sheet;

@@ -1,6 +1,6 @@
 //! Several rule sets beside each other -> `side_by_side.csv` and `rule_differences.csv`.
 
-use super::columns::{RULE_DIFFERENCES, SIDE_BY_SIDE};
+use super::columns_compared::{RULE_DIFFERENCES, SIDE_BY_SIDE};
 use super::measures::{AREA_DECIMALS, DIAMETER_DECIMALS, DISTANCE_DECIMALS, Measured};
 use super::sentence::sentence;
 use super::sheet::Sheet;

@@ -2,7 +2,7 @@
 
 use super::chunks::write_in_order;
 use super::columns::{CUMULATIVE, HERITAGE_AT_RISK, OVERLAPS, PERMITS, REPLACEMENT, SET_ASIDE, Table};
-use super::measures::{AREA_DECIMALS, Measured, detail_cells, imperial_cells, measure_cells, source_cells};
+use super::measures::{AREA_DECIMALS, Measured, detail_cells, imperial_cells, measure_cells, part_cells, source_cells};
 use super::replacement::{listed, permit_cells, replacement_row};
 use super::sheet::Sheet;
 use super::side_by_side;
@@ -62,6 +62,7 @@ fn overlap_row(sheet: &mut Sheet, view: &View, row: &Row) {
     detail_cells(sheet, view, row);
     sheet.text("permit_status", &permit.status);
     source_cells(sheet, view, row);
+    part_cells(sheet, row);
     sheet.text("protected_class", &row.protected_class);
 }
 
@@ -79,6 +80,7 @@ fn heritage_row(sheet: &mut Sheet, view: &View, row: &Row, together: Option<&Tog
         sheet.text("permit_status", &permit.status);
     }
     source_cells(sheet, view, row);
+    part_cells(sheet, row);
 }
 
 fn cumulative_row(sheet: &mut Sheet, view: &View, together: &TogetherRow) {
@@ -94,6 +96,7 @@ fn cumulative_row(sheet: &mut Sheet, view: &View, together: &TogetherRow) {
     detail_cells(sheet, view, row);
     sheet.text("permit_status", &statuses(view, &together.permits));
     source_cells(sheet, view, row);
+    part_cells(sheet, row);
 }
 
 /// The statuses of several permits; empty where none of them has one.

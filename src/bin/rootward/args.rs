@@ -54,6 +54,9 @@ pub struct ReadingArgs {
     /// Say which column of the work files is what: permit=CASE_NO,kind=WORK_TYPE
     #[arg(long, value_name = "ROLE=COLUMN,...", value_delimiter = ',')]
     pub work_columns: Vec<String>,
+    /// Say which column of the files of existing surfaces is what: width=W:m
+    #[arg(long, value_name = "ROLE=COLUMN,...", value_delimiter = ',')]
+    pub surface_columns: Vec<String>,
     /// Unit of the diameters, where neither the column's name nor the cells say it
     #[arg(long, value_name = "in|cm|mm|m|ft", value_parser = length_unit)]
     pub diameter_unit: Option<LengthUnit>,
@@ -66,6 +69,9 @@ pub struct ReadingArgs {
     /// CRS of the work files that do not state one
     #[arg(long, value_name = "CRS")]
     pub works_crs: Option<String>,
+    /// CRS of the files of existing surfaces that do not state one
+    #[arg(long, value_name = "CRS")]
+    pub surfaces_crs: Option<String>,
     /// A table of your own kinds of work (TOML) that extends the built-in one
     #[arg(long, value_name = "FILE")]
     pub work_kinds: Option<PathBuf>,
@@ -80,6 +86,9 @@ pub struct ScreenArgs {
     /// Proposed works: polygons, lines with a width, points with a radius
     #[arg(long, required = true, num_args = 1.., value_name = "FILE")]
     pub works: Vec<String>,
+    /// Existing pavement and buildings: rules that speak of unsurfaced or new ground need them
+    #[arg(long, num_args = 1.., value_name = "FILE")]
+    pub surfaces: Vec<String>,
     /// Rule set: a built-in name (see `rootward rules`) or a file. Of several the first decides, the others are set beside it
     #[arg(long, required = true, num_args = 1.., value_name = "NAME|FILE")]
     pub rules: Vec<String>,
@@ -133,6 +142,8 @@ pub enum Role {
     Trees,
     /// Proposed works
     Works,
+    /// Existing pavement and buildings
+    Surfaces,
 }
 
 /// Flags of `inspect`.
@@ -141,7 +152,7 @@ pub struct InspectArgs {
     /// Files to look into
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<String>,
-    /// Read the files as trees or as works [default: points and tables as trees, lines and polygons as works]
+    /// Read the files as trees, works or existing surfaces [default: points and tables as trees, lines and polygons as works]
     #[arg(long = "as", value_name = "ROLE")]
     pub role: Option<Role>,
     #[command(flatten)]
@@ -213,10 +224,12 @@ impl ReadingArgs {
         Ok(ReadingChoices {
             tree_columns: pairs("--tree-columns", &self.tree_columns)?,
             work_columns: pairs("--work-columns", &self.work_columns)?,
+            surface_columns: pairs("--surface-columns", &self.surface_columns)?,
             diameter_unit: self.diameter_unit,
             crown_unit: self.crown_unit,
             trees_crs: self.trees_crs.clone(),
             works_crs: self.works_crs.clone(),
+            surfaces_crs: self.surfaces_crs.clone(),
             work_kinds: self.work_kinds.clone(),
             ..ReadingChoices::default()
         })
@@ -235,6 +248,7 @@ impl ScreenArgs {
         Ok(Settings {
             trees: inputs(&self.trees),
             works: inputs(&self.works),
+            surfaces: inputs(&self.surfaces),
             rules: self.rules.clone(),
             reading,
             position_error_m: self.position_error,

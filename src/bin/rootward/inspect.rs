@@ -20,6 +20,7 @@ pub fn run(args: &InspectArgs) -> Result<Exit> {
     let role = args.role.map(|role| match role {
         Role::Trees => InspectedAs::Trees,
         Role::Works => InspectedAs::Works,
+        Role::Surfaces => InspectedAs::Surfaces,
     });
     let mut found = Vec::new();
     for file in &args.files {
@@ -38,6 +39,7 @@ fn word(role: InspectedAs) -> &'static str {
     match role {
         InspectedAs::Trees => "trees",
         InspectedAs::Works => "works",
+        InspectedAs::Surfaces => "surfaces",
     }
 }
 
