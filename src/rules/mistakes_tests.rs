@@ -164,6 +164,242 @@ const MISTAKES: &[(&str, &str, &str, &str, &str)] = &[
     ("size = \">= 80 cm\"", "size = \">= 80 %\"", "35:1", "`>= 80 %` is no size of a trunk", ""),
 ];
 
+/// What is replaced, by what, and the whole message with its `line:column`. `FROM` stands for a provenance.
+const WHOLE_MESSAGES: &[(&str, &str, &str)] = &[
+    (
+        "times_diameter = 12",
+        "only = { genus = [\"Quercus\"] }\ntimes_diameter = 12",
+        "10:3: every part of the radius is for some trees only; expected one for all the others",
+    ),
+    (
+        "times_diameter = 12",
+        "times_diameter = 12\nfixed = \"3 m\"",
+        "10:1: a part of the radius has 2 ways to its length; expected exactly one of times_diameter, length_per_diameter, drip_line, fixed, by_tolerance, classes, height",
+    ),
+    (
+        "times_diameter = 12",
+        "only = { genus = [\"oak\"] }\ntimes_diameter = 12",
+        "10:1: `oak` is no scientific name; expected such as Quercus or Quercus robur",
+    ),
+    (
+        "times_diameter = 12",
+        "only = { height = \">= 60 %\" }\ntimes_diameter = 12",
+        r#"10:1: `>= 60 %` is no height; expected such as ">= 60 ft""#,
+    ),
+    ("times_diameter = 12", "classes = []", "10:1: the classes have no row; expected at least one"),
+    (
+        "times_diameter = 12",
+        "classes = [{ FROM }]",
+        "10:1: row 1 of the classes needs exactly one of radius and length_per_diameter",
+    ),
+    (
+        "times_diameter = 12",
+        r#"classes = [{ radius = "1 m", length_per_diameter = "6 cm per 1 cm", FROM }]"#,
+        "10:1: row 1 of the classes needs exactly one of radius and length_per_diameter",
+    ),
+    (
+        "times_diameter = 12",
+        r#"classes = [{ below = "10 cm", radius = "1 m", FROM }]"#,
+        "10:1: the last row of the classes ends; expected it without `below`, for every greater tree",
+    ),
+    (
+        "times_diameter = 12",
+        r#"classes = [{ below = "20 cm", radius = "1 m", FROM }, { below = "10 cm", radius = "2 m", FROM }, { radius = "3 m", FROM }]"#,
+        "10:1: row 2 of the classes is out of order; expected each with a greater `below` than the one before",
+    ),
+    (
+        "times_diameter = 12",
+        r#"classes = [{ radius = "1 m", FROM }, { radius = "2 m", FROM }]"#,
+        "10:1: row 1 of the classes is out of order; expected each with a greater `below` than the one before",
+    ),
+    (
+        "times_diameter = 12",
+        r#"classes = [{ below = "10 cm", printed_to = "11 cm", radius = "1 m", FROM }, { radius = "2 m", FROM }]"#,
+        "10:1: row 1 of the classes is printed to beyond its end; expected printed_to at most `below`",
+    ),
+    (
+        "times_diameter = 12",
+        r#"classes = [{ radius = "1 m", from = { source = "cod", status = "seen", date = 2026-11-25 } }]"#,
+        "11:48: unknown source `cod`; expected a key of [sources]: code",
+    ),
+    (
+        "times_diameter = 12",
+        r#"height = { share = "40 %", missing_height_times_diameter = { is = 12, from = { status = "seen", date = 2026-11-25 } } }"#,
+        "10:1: no source is named for a value whose status is `seen`",
+    ),
+    (
+        "times_diameter = 12",
+        r#"height = { share = "140 %", missing_height_times_diameter = { is = 12, FROM } }"#,
+        r#"11:20: `140 %` is not a share; expected more than 0 % and at most 100 %, such as "50 %""#,
+    ),
+    (
+        "times_diameter = 12",
+        r#"drip_line = { columnar_margin = { is = "5 m", FROM }, columnar_words = { is = ["*"], FROM }, missing_crown_times_diameter = { is = 12, FROM } }"#,
+        "10:1: a word for columnar forms is empty and would fit every species; expected letters",
+    ),
+    (
+        "[radius.at_least]",
+        "[radius.rounding]\nto = \"1 m\"\ndirection = \"up\"\nfrom = { status = \"seen\", date = 2026-11-25 }\n[radius.at_least]",
+        "13:1: no source is named for a value whose status is `seen`",
+    ),
+    (
+        r#"share_of_radius = "50 %""#,
+        "share_of_radius = \"50 %\"\nfixed = \"1 m\"",
+        "19:1: a ring has 2 ways to its length; expected exactly one of share_of_radius, times_diameter, fixed, power, drip_line",
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"distance\"\nlimit = \"> 3 m\"",
+        r#"25:9: `> 3 m` does not fit the measure distance; expected < or <= and a length, such as "< 3 m" or "< 6 x diameter""#,
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"depth\"\nlimit = \"> 25 %\"",
+        r#"25:9: `> 25 %` does not fit the measure depth; expected > or >= and a length, such as "> 6 in""#,
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"depth\"\nlimit = \"< 6 in\"",
+        r#"25:9: `< 6 in` does not fit the measure depth; expected > or >= and a length, such as "> 6 in""#,
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"overlap\"\nlimit = \"> 6 x diameter\"",
+        r#"25:9: `> 6 x diameter` does not fit the measure overlap; expected > or >= and a share that some works pass and others do not, such as "> 25 %""#,
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"distance\"\nlimit = \"< 6 x girth\"",
+        r#"25:9: `< 6 x girth` is no multiple of the trunk; expected such as "< 6 x diameter" or "< 4 x circumference""#,
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"affected\"\nlasting = \"permanent\"\nlimit = \"> 25 %\"",
+        "23:1: `effects`, `lasting` and `new_ground` do not fit severed and affected areas; expected them with overlap, distance or depth",
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"severed\"\nnew_ground = true\nlimit = \"> 25 %\"",
+        "23:1: `effects`, `lasting` and `new_ground` do not fit severed and affected areas; expected them with overlap, distance or depth",
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"depth\"\nnew_ground = true\nlimit = \"> 6 in\"",
+        "23:1: `new_ground` fits overlap only",
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"overlap\"\nmeasured_from = \"face\"\nlimit = \"> 25 %\"",
+        "23:1: `measured_from` fits distance only",
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"distance\"\nring = \"half\"\nlimit = \"< 3 m\"",
+        "23:1: a distance has no ring and is no share; expected neither `ring` nor `share_of` with it",
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"distance\"\nshare_of = \"zone\"\nlimit = \"< 3 m\"",
+        "23:1: a distance has no ring and is no share; expected neither `ring` nor `share_of` with it",
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"depth\"\nshare_of = \"zone\"\nlimit = \"> 6 in\"",
+        "23:1: a depth is no share; expected no `share_of` with it",
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"overlap\"\nshare_of = \"drip_line\"\nlimit = \"> 25 %\"",
+        "23:1: `share_of` is drip_line, but no ring of the set is a drip line; expected `[[rings]]` with `drip_line`",
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"overlap\"\nshare_of = \"ring\"\nlimit = \"> 25 %\"",
+        r#"23:1: `share_of` is ring, but the limit names no ring; expected `ring = "..."`"#,
+    ),
+    (
+        "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
+        "measure = \"overlap\"\nwho = { species = [\"quercus alba\"] }\nlimit = \"> 25 %\"",
+        "23:1: `quercus alba` is no scientific name; expected such as Quercus or Quercus robur",
+    ),
+    (
+        r#"size = ">= 80 cm""#,
+        "size = \">= 80 cm\"\ncircumference = \">= 250 cm\"",
+        "35:1: a class has both a size and a circumference; expected one of them",
+    ),
+    (
+        "size = \">= 80 cm\"\n",
+        "",
+        "35:1: a class has no size and is for every tree; expected `size`, `circumference` or `who`",
+    ),
+    (
+        r#"size = ">= 80 cm""#,
+        r#"size = ">= 6 x diameter""#,
+        r#"35:1: `>= 6 x diameter` is no size of a trunk; expected > or >= and a length, such as ">= 30 in""#,
+    ),
+    (
+        r#"size = ">= 80 cm""#,
+        r#"circumference = "<= 80 cm""#,
+        r#"35:1: `<= 80 cm` is no size of a trunk; expected > or >= and a length, such as ">= 30 in""#,
+    ),
+    (
+        r#"size = ">= 80 cm""#,
+        r#"who = { height = ">= 2 x diameter" }"#,
+        r#"35:1: `>= 2 x diameter` is no height; expected such as ">= 60 ft""#,
+    ),
+    (
+        r#"size = ">= 80 cm""#,
+        r#"who = { age = ">= 75" }"#,
+        r#"37:15: `>= 75` is no age; expected such as ">= 75 years""#,
+    ),
+    (
+        r#"size = ">= 80 cm""#,
+        r#"who = { not = ["robur"] }"#,
+        "35:1: `robur` is no scientific name; expected such as Quercus or Quercus robur",
+    ),
+    (
+        "[[heritage]]",
+        "[[exempt]]\nwho = {}\ntext = \"all\"\nFROM\n[[heritage]]",
+        "35:1: the exemption is for every tree; expected `who` with at least one key",
+    ),
+    (
+        "[[heritage]]",
+        "[[mitigations]]\nstated = \"mats\"\ntext = \"nothing\"\nFROM\n[[heritage]]",
+        "35:1: the mitigation changes nothing; expected `removes` or `keeps_roots = true`",
+    ),
+    (
+        "[[heritage]]",
+        "[bores]\ndeep_from = { is = \"1 m\", from = { status = \"seen\", date = 2026-11-25 } }\n[[heritage]]",
+        "35:1: no source is named for a value whose status is `seen`",
+    ),
+    (
+        "[[heritage]]",
+        "[[mitigations]]\nstated = \"matts\"\nremoves = [\"compact\"]\ntext = \"mats\"\nFROM\n[[heritage]]",
+        "36:10: unknown word `matts`, expected one of `mats`, `no-dig`, `air-excavation`, `hand-digging`, `piers`",
+    ),
+    (
+        "[[radius.of]]",
+        "[stems.narrowest]\ncounts = \"alone\"\nfrom = { status = \"seen\", date = 2026-11-25 }\n[[radius.of]]",
+        "7:1: no source is named for a value whose status is `seen`",
+    ),
+];
+
+#[test]
+fn each_mistake_in_radius_limits_and_sizes_has_its_whole_message() {
+    let mut wrong = Vec::new();
+    for &(good, bad, message) in WHOLE_MESSAGES {
+        assert!(GOOD.contains(good), "the table is out of date: {good}");
+        let bad = bad.replace("FROM", "from = { status = \"common practice\", date = 2026-11-25 }");
+        let expected = format!("alderwick.toml:{message}");
+        match RuleSet::from_text("alderwick.toml", &GOOD.replacen(good, &bad, 1)) {
+            Ok(_) => wrong.push(format!("{bad}: accepted")),
+            Err(error) if error.to_string() == expected => {}
+            Err(error) => wrong.push(format!("{bad}:\n  expected {expected}\n  got      {error}")),
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
 #[test]
 fn the_good_file_is_good() {
     let set = RuleSet::from_text("alderwick.toml", GOOD).unwrap();

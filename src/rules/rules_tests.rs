@@ -76,6 +76,29 @@ fn no_national_standard_is_printed_as_read() {
 }
 
 #[test]
+fn scraped_copies_are_not_given_as_addresses() {
+    for name in RuleSet::names() {
+        for source in RuleSet::load(name).unwrap().sources.values() {
+            let scraped = source.address.contains("not a source to cite");
+            assert!(!(scraped && source.address.contains("http")), "{name}: {}", source.address);
+            assert!(!source.address.contains("bs5837-root-protection-area-calculation"), "{name}");
+        }
+    }
+}
+
+#[test]
+fn values_of_common_practice_name_no_source_and_all_others_do() {
+    for name in RuleSet::names() {
+        let set = RuleSet::load(name).unwrap();
+        let limits = set.limits.iter().map(|limit| (&limit.from, &limit.clause));
+        for (from, clause) in limits.chain([(&set.otherwise.from, &set.otherwise.clause)]) {
+            let practice = from.status == provenance::Status::CommonPractice;
+            assert_eq!(practice, clause.ends_with("(common practice, no source)"), "{name}: {clause}");
+        }
+    }
+}
+
+#[test]
 fn feet_and_inches_only_where_written_so() {
     let metric: Vec<&str> =
         RuleSet::names().into_iter().filter(|name| !RuleSet::load(name).unwrap().imperial).collect();
