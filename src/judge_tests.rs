@@ -76,7 +76,14 @@ impl Case {
     }
 
     fn effect(mut self, region: usize, effect: Effect, percent: f64) -> Case {
-        self.overlap.regions[region].by_effect_m2[effect as usize] = self.area(region, percent);
+        let area_m2 = self.area(region, percent);
+        self.overlap.regions[region].by_effect_m2[effect as usize] = area_m2;
+        // A selection of that effect: where no surfaces are given all of it counts as new ground.
+        for (number, selection) in self.rules.selections.iter().enumerate() {
+            if selection.effects.has(effect) {
+                self.overlap.regions[region].by_selection_m2[number] = area_m2;
+            }
+        }
         self
     }
 
@@ -331,4 +338,42 @@ fn printed_numbers_are_those_that_text_shows() {
     assert_eq!(printed(0.000_05, 4), format!("{:.4}", 0.000_05).parse::<f64>().unwrap());
     assert_eq!(printed(2.675, 2), 2.67, "the binary number is below the half");
     assert_eq!(printed(f64::INFINITY, 3), f64::INFINITY);
+}
+
+/// New sealing of 15 % of the zone, half of which is surfaced: 30 % of what is left, over the limit of 20 %.
+#[test]
+fn unsurfaced_ground_is_what_new_sealing_is_a_share_of() {
+    let mut case = Case::of("bs5837-2012").all(0, 40.0).effect(0, Effect::Seal, 15.0);
+    assert_eq!(case.verdict(), Verdict::Moderate);
+    assert!(case.finding().warnings.contains(&"surfaces_not_given"));
+    case.overlap.regions[0].surfaced_m2 = Some(case.area(0, 50.0));
+    let finding = case.finding();
+    assert_eq!((finding.verdict, finding.value), (Verdict::Major, Some(30.0)));
+    assert_eq!(finding.denominator, "unsurfaced ground of the root zone");
+    assert_eq!(finding.measure, "overlap of seal");
+    assert!(finding.warnings.is_empty(), "{:?}", finding.warnings);
+}
+
+#[test]
+fn a_zone_that_is_wholly_surfaced_has_nothing_to_be_a_share_of() {
+    let mut case = Case::of("bs5837-2012").all(0, 40.0).effect(0, Effect::Seal, 40.0);
+    case.overlap.regions[0].surfaced_m2 = Some(case.area(0, 100.0));
+    let finding = case.finding();
+    assert_eq!(finding.verdict, Verdict::Moderate);
+    assert_eq!(finding.warnings, ["zone_wholly_surfaced"]);
+    // A sliver of the last digits is nothing either, and no share passes 100 %.
+    case.overlap.regions[0].surfaced_m2 = Some(case.area(0, 100.0) - 0.000_04);
+    assert_eq!(case.finding().warnings, ["zone_wholly_surfaced"]);
+    case.overlap.regions[0].surfaced_m2 = Some(case.area(0, 99.0));
+    assert_eq!(case.finding().value, Some(100.0));
+}
+
+#[test]
+fn stated_mitigations_are_said_to_be_accepted_or_not() {
+    use crate::model::work::{Mitigation, Mitigations};
+    let mut case = Case::of("one-foot-per-inch").all(0, 12.0);
+    case.overlap.not_accepted = Mitigations::of(&[Mitigation::Mats]);
+    assert_eq!(case.finding().warnings, ["mitigation_not_accepted"]);
+    case.overlap.accepted = Mitigations::of(&[Mitigation::NoDig]);
+    assert_eq!(case.finding().warnings, ["mitigation_accepted", "mitigation_not_accepted"]);
 }

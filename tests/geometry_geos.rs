@@ -9,7 +9,7 @@
 
 use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon};
 use geos::{CoordSeq, Geom, Geometry};
-use rootward::geometry::{PreparedArea, Repair, Sight, repair, union};
+use rootward::geometry::{Pieces, PreparedArea, Repair, Sight, repair, union};
 use std::f64::consts::{PI, TAU};
 
 const PAIRS: u64 = 10_000;
@@ -263,6 +263,37 @@ fn severed_and_affected_agree() {
         error
     });
     eprintln!("severed and affected: worst of {PAIRS} differs by {worst:.2e} of the zone");
+}
+
+/// 1,000 pairs of works and existing surfaces far from the origin of their CRS: the surfaced part of the disc, and what is new.
+#[test]
+fn new_ground_agrees() {
+    const NEW_GROUND_PAIRS: u64 = 1_000;
+    let discs = RADII_M.map(DrawnDisc::new);
+    let mut worst = 0.0_f64;
+    for seed in 0..NEW_GROUND_PAIRS {
+        let disc = &discs[(seed % RADII_M.len() as u64) as usize];
+        let mut dice = Dice(seed ^ 0x9a7e);
+        let (works, paved) = (any_works(&mut dice, disc.radius_m), any_works(&mut dice, disc.radius_m));
+        let centre = Coord { x: 491_520.0, y: 5_458_944.0 };
+        let there = |shapes: &[MultiPolygon<f64>]| -> Vec<MultiPolygon<f64>> {
+            shapes.iter().map(|shape| shape.map_coords(|point| point + centre)).collect()
+        };
+        let (our_works, our_paved) = (there(&works), there(&paved));
+        let pieces = Pieces::new(&our_paved.iter().collect::<Vec<_>>());
+        let united = union(&our_works.iter().collect::<Vec<_>>());
+        let new = pieces.outside(&united).unwrap_or(united);
+        let ours = (
+            pieces.prepared().disc_area_m2(centre, disc.radius_m),
+            PreparedArea::new(&new).disc_area_m2(centre, disc.radius_m),
+        );
+        let (their_works, their_paved) = (geos_shapes(&works), geos_shapes(&paved));
+        let theirs = (disc.covered_m2(&their_paved), disc.covered_m2(&their_works.difference(&their_paved).unwrap()));
+        let error = (ours.0 - theirs.0).abs().max((ours.1 - theirs.1).abs()) / disc.zone_m2();
+        assert!(error < TOLERANCE, "seed {seed}: ours {ours:?}, GEOS {theirs:?}, radius {}", disc.radius_m);
+        worst = worst.max(error);
+    }
+    eprintln!("new ground: worst of {NEW_GROUND_PAIRS} differs by {worst:.2e} of the zone");
 }
 
 /// What [`repair`] and [`union`] give is valid in the eyes of GEOS too.

@@ -22,24 +22,26 @@ fn screen(out: &Path, rules: &str, trees: &str, more: &[&str]) {
 }
 
 const TREES: &str = "data-samples/alderwick_trees.csv";
+const SURFACES: &str = "data-samples/alderwick_surfaces.geojson";
 const SETS: [&str; 4] = ["one-foot-per-inch", "bs5837-2012", "as4970-2009", "din18920-dripline"];
 
 /// The tables equal the committed ones, byte for byte. After a change that is meant: scripts/regenerate-expected, and
 /// review the difference.
 #[test]
 fn the_tables_are_the_expected_ones() {
-    for rules in SETS {
+    let with_surfaces = ("bs5837-2012-surfaces", "bs5837-2012", &["--surfaces", SURFACES][..]);
+    for (folder, rules, more) in SETS.map(|rules| (rules, rules, &[][..])).into_iter().chain([with_surfaces]) {
         let out = tempfile::tempdir().unwrap();
         let out = out.path().join("out");
-        screen(&out, rules, TREES, &["--layers", "none"]);
-        let expected = root().join("tests/expected").join(rules);
+        screen(&out, rules, TREES, &[&["--layers", "none"], more].concat());
+        let expected = root().join("tests/expected").join(folder);
         let mut names: Vec<_> = std::fs::read_dir(&expected).unwrap().map(|entry| entry.unwrap().file_name()).collect();
         names.sort();
         assert!(names.len() >= 5, "{names:?}");
         for name in names {
             let (expected, got) = (expected.join(&name), out.join("tables").join(&name));
             let same = std::fs::read(&expected).unwrap() == std::fs::read(&got).unwrap();
-            assert!(same, "{rules}: {} differs from {}", got.display(), expected.display());
+            assert!(same, "{folder}: {} differs from {}", got.display(), expected.display());
         }
     }
 }
@@ -64,7 +66,7 @@ fn threads_do_not_show() {
     let runs: Vec<_> = ["1", "2", "8"]
         .map(|threads| {
             let out = folder.path().join(threads);
-            screen(&out, "one-foot-per-inch", TREES, &["--threads", threads]);
+            screen(&out, "bs5837-2012", TREES, &["--threads", threads, "--surfaces", SURFACES]);
             bytes_of(&out)
         })
         .into();

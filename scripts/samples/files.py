@@ -94,9 +94,18 @@ def permits_geojson(path, works):
     for work in works:
         properties = {"permit_no": work["permit"], "work_id": work["work_id"], "work_type": work["kind"],
                       "status": work["status"], "issued": work["issued"], "depth_ft": work["depth_ft"],
-                      "width_ft": work["width_ft"], "radius_ft": work["radius_ft"], "description": work["note"]}
+                      "width_ft": work["width_ft"], "radius_ft": work["radius_ft"], "lasting": work["lasting"],
+                      "mitigation": work["mitigation"], "description": work["note"]}
         features.append(feature(properties, located(work["type"], work["coordinates"])))
     geojson(path, "alderwick_permits", features)
+
+
+def surfaces_geojson(path, surfaces):
+    features = []
+    for number, surface in enumerate(surfaces, start=1):
+        properties = {"id": f"S-{number:03d}", "surface": surface["surface"], "width_ft": surface["width_ft"]}
+        features.append(feature(properties, located(surface["type"], surface["coordinates"])))
+    geojson(path, "alderwick_surfaces", features)
 
 
 def ogr2ogr(*arguments):

@@ -25,7 +25,8 @@ class Plans:
         target = self.utilities if permit.startswith("UT") else self.permits
         record = {"permit": permit, "work_id": f"{permit}-{1 + sum(w['permit'] == permit for w in target)}",
                   "kind": kind, "status": status, "issued": issued, "note": sizes.pop("note", ""),
-                  "depth_ft": None, "width_ft": None, "radius_ft": None, "type": geometry_type,
+                  "depth_ft": None, "width_ft": None, "radius_ft": None, "lasting": None, "mitigation": None,
+                  "type": geometry_type,
                   "coordinates": coordinates}
         record.update(sizes)
         target.append(record)
@@ -68,7 +69,8 @@ def houses(plans):
         plans.work(permit, "building", "Polygon", box(at, 4.5, 6.5, 17, 19.5))
         plans.work(permit, "driveway", "Polygon", box(at, 18, -4.5, 21, 12), depth_ft=0.8)
         plans.work(permit, "utility", "LineString", line(at, (2, -3.5), (2, 6), (5, 9)), depth_ft=4, width_ft=2)
-        plans.work(permit, "staging", "Polygon", box(at, 5, 23.2, 17, 34), note="stacked lumber and a toilet")
+        plans.work(permit, "staging", "Polygon", box(at, 5, 23.2, 17, 34), lasting="temporary",
+                   note="stacked lumber and a toilet")
 
 
 def additions(plans):
@@ -83,7 +85,8 @@ def additions(plans):
 
     at = plans.lot(5, 4, 0, 3)
     plans.plant(at, [(15, 24, "33", "Thuja plicata"), (6, 24, "19", "Pseudotsuga menziesii")])
-    plans.work("AB-25-106", "building", "Polygon", box(at, 13, 21, 20, 29), note="garage; cedar stands in it")
+    plans.work("AB-25-106", "building", "Polygon", box(at, 13, 21, 20, 29), mitigation="screw piles",
+               note="garage; cedar stands in it")
 
     at = plans.lot(0, 1, 1, 2)
     plans.plant(at, [(8, 32, "38", "Acer macrophyllum"), (18, 20, "10", "Betula pendula")])
@@ -118,7 +121,8 @@ def additions(plans):
     at = plans.lot(4, 0, 1, 2)
     plans.plant(at, [(6, 26, "30", "Quercus robur"), (15, 26, "21", "Pseudotsuga menziesii")])
     plans.work("AB-25-113", "basement", "Polygon", box(at, 5, 7, 17, 18), depth_ft=9)
-    plans.work("AB-25-113", "access", "Polygon", box(at, 0.5, 0, 4.5, 22), note="excavator track")
+    plans.work("AB-25-113", "access", "Polygon", box(at, 0.5, 0, 4.5, 22), lasting="temporary",
+               mitigation="ground mats", note="excavator track")
 
 
 def odd_geometry(plans):
@@ -218,7 +222,8 @@ def streets_and_sites(plans):
             plans.work("AB-25-129", "foundation", "Polygon", box(site, west, 45, west + 13, 56), depth_ft=4)
     plans.work("AB-25-129", "grading", "Polygon", box(site, 4, 4, 106, 12), depth_ft=2)
     plans.work("AB-25-129", "drain", "LineString", line(site, (4, 40), (106, 40)), width_ft=2.5, depth_ft=5)
-    plans.work("AB-25-130", "haul route", "LineString", line(site, (-9, 35), (-9, 78), (55, 84)), width_ft=14)
+    plans.work("AB-25-130", "haul route", "LineString", line(site, (-9, 35), (-9, 78), (55, 84)), width_ft=14,
+               lasting="temporary", mitigation="mats if the ground is wet")
     plans.work("AB-25-130", "storage", "Polygon", box(site, 70, 60, 96, 69))
     plans.work("AB-25-130", "crane pad", "Polygon", box(site, 44, 60, 54, 68), status="expired")
     plans.work("AB-25-131", "parking", "Polygon", box(site, 62, 58, 68, 69), depth_ft=0.9)
@@ -273,6 +278,25 @@ def utilities(plans):
     add("UT-25-13", "bore", "LineString", line(at, (2, 27), (21, 27.5)), width_ft=1, depth_ft=7, note="under the fir")
     add("UT-25-14", "trench", "LineString", along(0, 3.0, 5 * BLOCK_X, 8 * BLOCK_X), width_ft=2, depth_ft=3,
         status="withdrawn")
+
+
+def surfaces():
+    """What lies there already: the carriageways of all streets, as lines with a width, and houses beside some permits."""
+    streets = [("street", "LineString", [(-BLOCK_X / 2, row * BLOCK_Y), (9.5 * BLOCK_X, row * BLOCK_Y)], 32)
+               for row in range(7)]
+    streets += [("street", "LineString", [(column * BLOCK_X, -BLOCK_Y / 2), (column * BLOCK_X, 6.5 * BLOCK_Y)], 32)
+                for column in range(10) if column != 4]  # the park lies across that one
+    lots = [(1, 1, 0, 2), (7, 4, 1, 1), (0, 3, 0, 4), (2, 4, 0, 1), (2, 4, 1, 3), (5, 4, 0, 3), (0, 1, 1, 2),
+            (7, 0, 0, 3), (1, 4, 1, 4), (8, 3, 0, 2), (4, 0, 1, 2), (2, 0, 1, 1), (0, 5, 0, 1), (0, 5, 0, 2)]
+    found = streets
+    for key in lots:
+        found += [("house", "Polygon", box(lot(*key), 6, 8, 16, 17), None),
+                  ("drive", "Polygon", box(lot(*key), 18, -4, 20.5, 14), None)]
+    # A terrace drawn crosswise, and a path whose width nobody wrote down.
+    found.append(("terrace", "Polygon", [ring(lot(2, 4, 0, 1), [(7, 17), (15, 20), (15, 17), (7, 20)])], None))
+    found.append(("path", "LineString", line(lot(2, 4, 0, 1), (2, 2), (2, 20)), None))
+    return [{"surface": kind, "width_ft": width_ft, "type": geometry_type, "coordinates": coordinates}
+            for kind, geometry_type, coordinates, width_ft in found]
 
 
 def all_plans():

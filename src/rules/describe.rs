@@ -63,6 +63,8 @@ impl RuleSet {
                 "surfaces_not_given",
                 limit(|limit| limit.denominator == Denominator::Unsurfaced || limit.selection.new_ground),
             ),
+            ("zone_wholly_surfaced", limit(|limit| limit.denominator == Denominator::Unsurfaced)),
+            ("mitigation_accepted", !self.mitigations.is_empty()),
             ("radius_capped", self.radius.at_most.is_some()),
             ("ring_from_breast_height", self.rings.iter().any(|ring| ring.measured == Measured::RootCrown)),
         ];
