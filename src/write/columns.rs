@@ -3,6 +3,7 @@
 //! Headers are written from it, and `docs/tables.md` is made from it. `<ring>` stands for each ring of the rule set and
 //! `<effect>` for each effect.
 
+use super::columns_replacement::{PERMIT_MONEY, PERMIT_TREES, PERMIT_TREES_IMPERIAL, REPLACEMENT};
 use crate::model::effect::Effect;
 use crate::model::run_facts::RulesFacts;
 
@@ -72,19 +73,20 @@ impl Table {
     }
 }
 
-const fn c(name: &'static str, unit: &'static str, meaning: &'static str) -> Column {
+pub(super) const fn c(name: &'static str, unit: &'static str, meaning: &'static str) -> Column {
     Column { name, unit, meaning }
 }
 
-const fn once(columns: &'static [Column]) -> Group {
+pub(super) const fn once(columns: &'static [Column]) -> Group {
     Group { repeat: Repeat::Once, columns }
 }
 
 const FINDINGS: &str = "`untouched`, `minor`, `moderate`, `major`, `trunk_in_work` or `not_assessed`";
-const PERMIT_ID: Column =
+pub(super) const PERMIT_ID: Column =
     c("permit_id", "text", "the permit; works without a permit column form one permit named after their file");
-const TREE_ID: Column = c("tree_id", "text", "the tree, as the inventory names it; `file:row` where it has no id");
-const SPECIES: Column = c("species", "text", "as the inventory writes it");
+pub(super) const TREE_ID: Column =
+    c("tree_id", "text", "the tree, as the inventory names it; `file:row` where it has no id");
+pub(super) const SPECIES: Column = c("species", "text", "as the inventory writes it");
 const DIAMETER_CM: Column = c(
     "diameter_cm",
     "cm",
@@ -95,7 +97,7 @@ const HERITAGE_CLASS: Column = c(
     "text",
     "the heritage-size class that the tree reaches, or that it is designated; empty where none",
 );
-const FINDING: Column = c("finding", "text", FINDINGS);
+pub(super) const FINDING: Column = c("finding", "text", FINDINGS);
 const FILE: Column = c("file", "text", "the input, without its folder, with `#layer` where typed");
 const ROW: Column =
     c("row", "count", "the record's place in its file, from 1: the line in a CSV, the number of the feature elsewhere");
@@ -201,13 +203,13 @@ const TREE_FACTS: Group = once(&[
     c("owner", "text", "as the inventory writes it"),
 ]);
 
-const PERMIT_STATUS: Group = once(&[c(
+pub(super) const PERMIT_STATUS: Group = once(&[c(
     "permit_status",
     "text",
     "status of the permit as written; of each permit, joined with `; `, where several act together",
 )]);
 
-const TREE_SOURCE: Group = once(&[
+pub(super) const TREE_SOURCE: Group = once(&[
     c("tree_file", "text", "the inventory, without its folder"),
     c("tree_row", "count", "the tree's row in it, from 1"),
 ]);
@@ -330,82 +332,10 @@ pub const PERMITS: Table = Table {
                 "the tree that has it (then the largest affected share, then the largest diameter, then by id)",
             ),
             c("worst_affected_pct", "%", "affected share of that tree's root zone"),
-            c(
-                "trees_removed",
-                "count",
-                "trees removed (replacement.csv) for which the rule set asks something; empty, as are all that follow, where it has no rule on replacement",
-            ),
-            c("replacement_trees", "count", "trees owed now for them"),
-            c("replacement_length_cm", "cm", "trunk diameter owed now for them, added up"),
         ]),
-        Group { repeat: Repeat::Imperial, columns: &[c("replacement_length_in", "in", "the same in inches")] },
-        once(&[
-            c(
-                "replacement_money",
-                "currency",
-                "money owed now for them, instead of planting or besides, as replacement.csv says",
-            ),
-            c("replacement_currency", "text", "its currency"),
-            c("replacement_unknown", "count", "removed trees of which part cannot be said: the sums are too small"),
-            c(
-                "replacement_arithmetic",
-                "text",
-                "what is not a plain sum of replacement.csv: totals looked up in a table, caps",
-            ),
-        ]),
-    ],
-};
-
-/// `tables/replacement.csv`.
-pub const REPLACEMENT: Table = Table {
-    file: "tables/replacement.csv",
-    rows: "One row per permit and tree that is protected, heritage-size, or meant by a rule on replacement, and per tree without a diameter, ordered as overlaps.csv. Only the header where the rule set has no rule on replacement (run.json says so). A tree in the root zone of which two permits work stands under both. A tree whose root zone no work meets has no row, be it removed or not.",
-    groups: &[
-        once(&[
-            PERMIT_ID,
-            TREE_ID,
-            SPECIES,
-            c(
-                "diameter_cm",
-                "cm",
-                "the diameter that is counted: for a class its upper end, for an open class its lower bound",
-            ),
-        ]),
-        Group { repeat: Repeat::Imperial, columns: &[c("diameter_in", "in", "the same in inches")] },
-        once(&[
-            c("class", "text", "protected class, then heritage class, joined with `; `; empty where neither"),
-            FINDING,
-            c("disposition", "text", "`retain`, `remove`, `relocate` or `off site`, where given"),
-            c(
-                "removed_because",
-                "text",
-                "`disposition remove`, `trunk in work` (but not for a tree that is relocated or off site), or empty: the tree stays, and owes nothing now",
-            ),
-            c("owed_trees", "count", "trees owed now"),
-            c("owed_length_cm", "cm", "trunk diameter owed now"),
-        ]),
-        Group { repeat: Repeat::Imperial, columns: &[c("owed_length_in", "in", "the same in inches")] },
-        once(&[
-            c("owed_money", "currency", "money owed now"),
-            c("owed_currency", "text", "its currency"),
-            c(
-                "if_removed_trees",
-                "count",
-                "for a tree with the finding `major` that is not removed: trees owed if it goes",
-            ),
-            c("if_removed_length_cm", "cm", "the same as trunk diameter"),
-        ]),
-        Group { repeat: Repeat::Imperial, columns: &[c("if_removed_length_in", "in", "the same in inches")] },
-        once(&[
-            c("if_removed_money", "currency", "the same as money"),
-            c("if_removed_currency", "text", "its currency"),
-            c("money_is", "text", "`instead` of planting or `besides`; empty where only one of them is asked"),
-            c("each_at_least", "text", "least size of each tree planted, as the rule writes it"),
-            c("arithmetic", "text", "how it was worked out, or why nothing is asked"),
-            c("clause", "text", "the clause of the rule set, with its source and status"),
-        ]),
-        PERMIT_STATUS,
-        TREE_SOURCE,
+        PERMIT_TREES,
+        PERMIT_TREES_IMPERIAL,
+        PERMIT_MONEY,
     ],
 };
 
