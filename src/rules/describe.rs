@@ -1,9 +1,9 @@
 //! A rule set as a reviewer would read it: every value with its source and status beside it.
 
 use super::RuleSet;
+use super::describe_replacement::{row_words as replacement_row_words, rule_words};
 use super::describe_words::{class_words, mitigation_words, part_words, ring_words, row_words};
 use super::limit::{Denominator, Limit, Measure, Outcome, Sides};
-use super::owed::{row_words as replacement_row_words, rule_words};
 use super::provenance::{Provenance, Sourced};
 use super::quantity::Length;
 use super::radius::{DripLine, Measured, RadiusWay, RingWay, Take};

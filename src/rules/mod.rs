@@ -9,12 +9,14 @@ mod check_radius;
 mod check_replacement;
 mod check_sizes;
 mod describe;
+mod describe_replacement;
 mod describe_words;
 mod explain;
 mod file;
 pub mod limit;
 pub mod money;
 mod owed;
+mod owed_part;
 pub mod provenance;
 pub mod quantity;
 pub mod radius;
@@ -319,6 +321,9 @@ fn read_text(path: &Path) -> Result<String> {
 #[cfg(test)]
 #[path = "mistakes_tests.rs"]
 mod mistakes_tests;
+#[cfg(test)]
+#[path = "replacement_mistakes_tests.rs"]
+mod replacement_mistakes_tests;
 #[cfg(test)]
 #[path = "rules_tests.rs"]
 mod tests;

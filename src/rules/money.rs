@@ -31,7 +31,8 @@ impl Amount {
         let amount: f64 = number.parse().map_err(|_| wrong())?;
         let currency = currency.trim();
         let three = currency.len() == 3 && currency.chars().all(|c| c.is_ascii_uppercase());
-        if !three || !(amount > 0.0 && amount <= LARGEST_AMOUNT) {
+        let in_range = amount > 0.0 && amount <= LARGEST_AMOUNT;
+        if !three || !in_range {
             return Err(wrong());
         }
         Ok(Amount { written: text.trim().to_string(), amount, currency: currency.to_string() })

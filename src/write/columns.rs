@@ -5,6 +5,7 @@
 
 use super::columns_compared::{RULE_DIFFERENCES, SIDE_BY_SIDE};
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
+use super::columns_replacement::{PERMIT_MONEY, PERMIT_TREES, PERMIT_TREES_IMPERIAL, REPLACEMENT};
 use crate::model::effect::Effect;
 use crate::model::run_facts::RunFacts;
 
@@ -212,13 +213,13 @@ const TREE_FACTS: Group = once(&[
     c("sentence", "text", "the finding as a plain sentence, numbers rounded for reading"),
 ]);
 
-const PERMIT_STATUS: Group = once(&[c(
+pub(super) const PERMIT_STATUS: Group = once(&[c(
     "permit_status",
     "text",
     "status of the permit as written; of each permit, joined with `; `, where several act together",
 )]);
 
-const TREE_SOURCE: Group = once(&[
+pub(super) const TREE_SOURCE: Group = once(&[
     c("tree_file", "text", "the inventory, without its folder"),
     c("tree_row", "count", "the tree's row in it, from 1"),
 ]);
@@ -387,82 +388,10 @@ pub const PERMITS: Table = Table {
                 "the tree that has it (then the largest affected share, then the largest diameter, then by id)",
             ),
             c("worst_affected_pct", "%", "affected share of that tree's root zone"),
-            c(
-                "trees_removed",
-                "count",
-                "trees removed (replacement.csv) for which the rule set asks something; empty, as are all that follow, where it has no rule on replacement",
-            ),
-            c("replacement_trees", "count", "trees owed now for them"),
-            c("replacement_length_cm", "cm", "trunk diameter owed now for them, added up"),
         ]),
-        Group { repeat: Repeat::Imperial, columns: &[c("replacement_length_in", "in", "the same in inches")] },
-        once(&[
-            c(
-                "replacement_money",
-                "currency",
-                "money owed now for them, instead of planting or besides, as replacement.csv says",
-            ),
-            c("replacement_currency", "text", "its currency"),
-            c("replacement_unknown", "count", "removed trees of which part cannot be said: the sums are too small"),
-            c(
-                "replacement_arithmetic",
-                "text",
-                "what is not a plain sum of replacement.csv: totals looked up in a table, caps",
-            ),
-        ]),
-    ],
-};
-
-/// `tables/replacement.csv`.
-pub const REPLACEMENT: Table = Table {
-    file: "tables/replacement.csv",
-    rows: "One row per permit and tree that is protected, heritage-size, or meant by a rule on replacement, and per tree without a diameter, ordered as overlaps.csv. Only the header where the rule set has no rule on replacement (run.json says so). A tree in the root zone of which two permits work stands under both. A tree whose root zone no work meets has no row, be it removed or not.",
-    groups: &[
-        once(&[
-            PERMIT_ID,
-            TREE_ID,
-            SPECIES,
-            c(
-                "diameter_cm",
-                "cm",
-                "the diameter that is counted: for a class its upper end, for an open class its lower bound",
-            ),
-        ]),
-        Group { repeat: Repeat::Imperial, columns: &[c("diameter_in", "in", "the same in inches")] },
-        once(&[
-            c("class", "text", "protected class, then heritage class, joined with `; `; empty where neither"),
-            FINDING,
-            c("disposition", "text", "`retain`, `remove`, `relocate` or `off site`, where given"),
-            c(
-                "removed_because",
-                "text",
-                "`disposition remove`, `trunk in work` (but not for a tree that is relocated or off site), or empty: the tree stays, and owes nothing now",
-            ),
-            c("owed_trees", "count", "trees owed now"),
-            c("owed_length_cm", "cm", "trunk diameter owed now"),
-        ]),
-        Group { repeat: Repeat::Imperial, columns: &[c("owed_length_in", "in", "the same in inches")] },
-        once(&[
-            c("owed_money", "currency", "money owed now"),
-            c("owed_currency", "text", "its currency"),
-            c(
-                "if_removed_trees",
-                "count",
-                "for a tree with the finding `major` that is not removed: trees owed if it goes",
-            ),
-            c("if_removed_length_cm", "cm", "the same as trunk diameter"),
-        ]),
-        Group { repeat: Repeat::Imperial, columns: &[c("if_removed_length_in", "in", "the same in inches")] },
-        once(&[
-            c("if_removed_money", "currency", "the same as money"),
-            c("if_removed_currency", "text", "its currency"),
-            c("money_is", "text", "`instead` of planting or `besides`; empty where only one of them is asked"),
-            c("each_at_least", "text", "least size of each tree planted, as the rule writes it"),
-            c("arithmetic", "text", "how it was worked out, or why nothing is asked"),
-            c("clause", "text", "the clause of the rule set, with its source and status"),
-        ]),
-        PERMIT_STATUS,
-        TREE_SOURCE,
+        PERMIT_TREES,
+        PERMIT_TREES_IMPERIAL,
+        PERMIT_MONEY,
     ],
 };
 

@@ -15,6 +15,7 @@ pub mod view;
 
 mod antimeridian;
 mod chunks;
+mod columns_replacement;
 mod feature;
 mod folder;
 mod folds;

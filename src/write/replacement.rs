@@ -46,7 +46,7 @@ pub fn replacement_row(sheet: &mut Sheet, view: &View, (row, replacement): &(&Ro
     sheet.text("each_at_least", shown.map_or("", |owed| &owed.each_at_least));
     let arithmetic = match (owed, shown) {
         (_, Some(owed)) => &owed.arithmetic,
-        (Some(_), None) => "the tree stays: nothing is owed",
+        (Some(_), None) => "the tree stays or is moved: nothing is owed now",
         (None, None) => "no rule on replacement of the set is for this tree",
     };
     sheet.text("arithmetic", arithmetic);

@@ -1,7 +1,8 @@
 //! Results -> the tables. Each cell is named with its column in `columns.rs`.
 
 use super::chunks::write_in_order;
-use super::columns::{CUMULATIVE, HERITAGE_AT_RISK, OVERLAPS, PERMITS, REPLACEMENT, SET_ASIDE, Table};
+use super::columns::{CUMULATIVE, HERITAGE_AT_RISK, OVERLAPS, PERMITS, SET_ASIDE, Table};
+use super::columns_replacement::REPLACEMENT;
 use super::measures::{AREA_DECIMALS, Measured, detail_cells, imperial_cells, measure_cells, part_cells, source_cells};
 use super::replacement::{listed, permit_cells, replacement_row};
 use super::sheet::Sheet;
