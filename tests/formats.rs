@@ -98,6 +98,10 @@ fn of_the_shadow(column: &str) -> bool {
     column.starts_with("severed") || column.starts_with("affected") || column == "warnings"
 }
 
+fn without_digits(text: &str) -> String {
+    text.chars().filter(|letter| !letter.is_ascii_digit() && *letter != '.').collect()
+}
+
 /// The worst difference in a column of distances and in one of areas; anything else that differs fails.
 fn compare(listed: &Listed, expected: &Rows, got: &Rows) -> (f64, f64) {
     let keys =
@@ -106,6 +110,10 @@ fn compare(listed: &Listed, expected: &Rows, got: &Rows) -> (f64, f64) {
     let mut worst = (0.0_f64, 0.0_f64);
     for (expected, got) in expected.iter().zip(got) {
         for (column, text) in expected {
+            // The sentence rounds what the other columns say; its words must be the same.
+            if column == "sentence" && without_digits(text) == without_digits(&got[column]) {
+                continue;
+            }
             if *text == got[column] || (of_the_shadow(column) && cut_in_the_middle(expected)) {
                 continue;
             }

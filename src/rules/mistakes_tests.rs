@@ -102,7 +102,7 @@ const MISTAKES: &[(&str, &str, &str, &str, &str)] = &[
         "measure = \"overlap\"",
         "measure = \"severed\"",
         "23:1",
-        "`effects`, `lasting` and `new_ground` do not fit severed and affected areas; expected them with overlap, distance or depth",
+        "`effects` does not fit the measure severed; expected it with overlap, distance or depth",
         "",
     ),
     ("effects = [\"cut\"]", "effects = []", "23:1", "`effects` is empty", ""),
@@ -275,12 +275,12 @@ const WHOLE_MESSAGES: &[(&str, &str, &str)] = &[
     (
         "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
         "measure = \"affected\"\nlasting = \"permanent\"\nlimit = \"> 25 %\"",
-        "23:1: `effects`, `lasting` and `new_ground` do not fit severed and affected areas; expected them with overlap, distance or depth",
+        "23:1: `lasting` does not fit the measure affected; expected it with overlap, distance or depth",
     ),
     (
         "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
         "measure = \"severed\"\nnew_ground = true\nlimit = \"> 25 %\"",
-        "23:1: `effects`, `lasting` and `new_ground` do not fit severed and affected areas; expected them with overlap, distance or depth",
+        "23:1: `new_ground` does not fit the measure severed; expected it with overlap, distance or depth",
     ),
     (
         "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",

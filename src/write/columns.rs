@@ -224,7 +224,7 @@ pub(super) const TREE_SOURCE: Group = once(&[
     c("tree_row", "count", "the tree's row in it, from 1"),
 ]);
 
-const SPECIES_MATCH: Group = once(&[
+pub(super) const SPECIES_MATCH: Group = once(&[
     c(
         "species_match",
         "text",

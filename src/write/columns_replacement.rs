@@ -1,6 +1,8 @@
 //! The columns of `tables/replacement.csv`, and those of `tables/permits.csv` on replacement.
 
-use super::columns::{FINDING, Group, PERMIT_ID, PERMIT_STATUS, Repeat, SPECIES, TREE_ID, TREE_SOURCE, Table, c, once};
+use super::columns::{
+    FINDING, Group, PERMIT_ID, PERMIT_STATUS, Repeat, SPECIES, SPECIES_MATCH, TREE_ID, TREE_SOURCE, Table, c, once,
+};
 
 /// Of `permits.csv`: what is owed now, up to the length.
 pub(super) const PERMIT_TREES: Group = once(&[
@@ -83,5 +85,6 @@ pub const REPLACEMENT: Table = Table {
         ]),
         PERMIT_STATUS,
         TREE_SOURCE,
+        SPECIES_MATCH,
     ],
 };

@@ -10,7 +10,7 @@ pub fn sentence(finding: &Finding) -> String {
     let Some(value) = finding.value else { return capital(&finding.clause) };
     match finding.verdict {
         Verdict::NotAssessed | Verdict::Untouched => return capital(&finding.clause),
-        Verdict::TrunkInWork => return format!("The trunk stands {value:.3} m from a work, less than its own radius."),
+        Verdict::TrunkInWork => return "The trunk stands in a work, or touches it.".to_string(),
         _ => {}
     }
     let (measure, rest) = finding.measure.split_once(' ').unwrap_or((&finding.measure, ""));

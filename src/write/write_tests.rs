@@ -62,6 +62,7 @@ fn layers_none_leaves_the_tables() {
         "tables/heritage_at_risk.csv",
         "tables/overlaps.csv",
         "tables/permits.csv",
+        "tables/replacement.csv",
         "tables/set_aside.csv",
     ];
     assert_eq!(names, expected);
