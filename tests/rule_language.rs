@@ -165,6 +165,9 @@ fn rules_check_explain_and_schema() {
         said(&["rules", "--explain", "as4970-2009", "--tree", "diameter=60cm root_crown=60cm species=Quercus robur"]);
     assert_eq!(code, Some(0), "{text}");
     assert!(text.contains("radius 7.200 m, area 162.86 m2") && text.contains("radius 2.670 m"), "{text}");
+    // 55 USD per inch of circumference: 24 in x pi x 55 = 4,146.90 USD, printed as 4147 USD.
+    let (_, text) = said(&["rules", "--explain", "district-of-columbia", "--tree", "diameter=24in"]);
+    assert!(text.contains("If it goes") && text.contains("= 4147 USD"), "{text}");
     let (code, text) = said(&["rules", "--explain", "as4970-2009", "--tree", "species=Quercus"]);
     assert_eq!(code, Some(2), "{text}");
     let (_, text) = said(&["rules", "--schema"]);

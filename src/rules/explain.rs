@@ -1,6 +1,7 @@
 //! What a rule set makes of one tree, in words: diameter, root zone, rings, classes, and what had to be assumed.
 
 use super::RuleSet;
+use crate::model::results::RowDiameter;
 use crate::model::tree::{Stems, Tree};
 use crate::model::warning::meaning;
 use crate::units::{METRES_PER_FOOT, METRES_PER_INCH};
@@ -72,9 +73,22 @@ impl RuleSet {
         if !self.protected.classes.is_empty() {
             let _ = writeln!(text, "Protected       {}", class(self.protected_class(tree, diameter_m, false)));
         }
+        self.explain_replacement(tree, diameter_m, text);
         for code in &zone.warnings {
             let _ = writeln!(text, "Warning         {code}: {}", meaning(code).unwrap_or_default());
         }
+    }
+
+    /// What is owed if the tree goes.
+    fn explain_replacement(&self, tree: &Tree, diameter_m: f64, text: &mut String) {
+        if self.replacement.is_empty() {
+            return;
+        }
+        let heritage = self.heritage_class(tree, diameter_m, false).unwrap_or_default();
+        let protected = self.protected_class(tree, diameter_m, false).unwrap_or_default();
+        let owed = self.owed(tree, &RowDiameter::Known(diameter_m), &protected, &heritage);
+        let words = owed.map_or("nothing asked".to_string(), |owed| format!("{} [{}]", owed.arithmetic, owed.clause));
+        let _ = writeln!(text, "If it goes      {words}");
     }
 
     fn length(&self, metres: f64) -> String {
