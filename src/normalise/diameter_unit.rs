@@ -214,18 +214,15 @@ fn not_stated(at: &str, role: &str, name: &str, cells: &[&str], girth: bool, dec
         let by_share = (b.1 * 20.0).round().total_cmp(&(a.1 * 20.0).round());
         by_share.then(oddness(a.2).total_cmp(&oddness(b.2))).then(a.0.cmp(&b.0))
     });
-    // A unit that most rows contradict is no suggestion.
-    let fitting: Vec<_> = candidates.iter().filter(|(_, share, _)| *share >= 0.5).collect();
-    let mut listed = fitting
+    let listed = candidates
         .iter()
         .map(|(unit, share, median_m)| format!("{unit} {} (median trunk {:.0} cm)", percent(*share), median_m * 100.0))
         .collect::<Vec<_>>()
         .join(", ");
     let what = if girth { "girths" } else { "diameters" };
-    let kept: Vec<String> = fitting.iter().map(|(unit, ..)| format!("--diameter-unit {unit}")).collect();
-    if fitting.is_empty() {
-        listed = "under half for every unit (is this the column of the trunks?)".to_string();
-    }
+    // A unit that most rows contradict is shown with its share, and not offered.
+    let fitting = candidates.iter().filter(|(_, share, _)| *share >= 0.5);
+    let kept: Vec<String> = fitting.map(|(unit, ..)| format!("--diameter-unit {unit}")).collect();
     let flags = if kept.is_empty() { "--diameter-unit in|cm|mm|m|ft".to_string() } else { kept.join(" or ") };
     let role_flag = format!("--tree-columns {role}={name}:UNIT for this file alone");
     Err(Error::input(
