@@ -219,9 +219,9 @@ impl Case<'_> {
         {
             return Some("zone_wholly_surfaced");
         }
-        let no_depth =
-            |limit: &Limit| self.reached(limit, self.region(limit).radius_m).any(|reached| reached.depth_m.is_none());
-        (limit.measure == Measure::Depth && no_depth(limit)).then_some("depth_not_given")
+        let mut reached = self.reached(limit, self.region(limit).radius_m);
+        (limit.measure == Measure::Depth && reached.any(|reached| reached.depth_m.is_none()))
+            .then_some("depth_not_given")
     }
 }
 

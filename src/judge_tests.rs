@@ -7,25 +7,12 @@ use std::f64::consts::PI;
 
 fn tree(diameter_m: f64) -> Tree {
     Tree {
-        id: "1".to_string(),
-        source: SourceRef { file: 0, row: 1 },
-        place: geo::Coord { x: 0.0, y: 0.0 },
-        species: String::new(),
         stems: Stems::Measured(vec![diameter_m]),
-        rounding_m: 0.0,
         root_crown_diameter_m: Some(diameter_m),
         crown_radius_m: Some(5.0),
-        height_m: None,
-        condition: String::new(),
-        owner: String::new(),
-        disposition: None,
         botanical: Botanical { tolerance: Some(Tolerance::Good), ..Botanical::default() },
-        narrowest_diameter_m: None,
-        age_years: None,
         life_stage: Some(LifeStage::Mature),
-        ground: None,
-        designated: false,
-        position_error_m: None,
+        ..Tree::only_placed("1", SourceRef { file: 0, row: 1 }, geo::Coord { x: 0.0, y: 0.0 })
     }
 }
 

@@ -88,25 +88,10 @@ fn botanical(species: &str) -> Botanical {
 
 fn tree(species: &str, diameter_m: f64) -> Tree {
     Tree {
-        id: "1".to_string(),
-        source: SourceRef { file: 0, row: 1 },
-        place: geo::Coord { x: 0.0, y: 0.0 },
         species: species.to_string(),
         stems: Stems::Measured(vec![diameter_m]),
-        rounding_m: 0.0,
-        root_crown_diameter_m: None,
-        crown_radius_m: None,
-        height_m: None,
-        condition: String::new(),
-        owner: String::new(),
-        disposition: None,
         botanical: botanical(species),
-        narrowest_diameter_m: None,
-        age_years: None,
-        life_stage: None,
-        ground: None,
-        designated: false,
-        position_error_m: None,
+        ..Tree::only_placed("1", SourceRef { file: 0, row: 1 }, geo::Coord { x: 0.0, y: 0.0 })
     }
 }
 

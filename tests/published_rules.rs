@@ -131,25 +131,18 @@ impl Check {
             [("young", LifeStage::Young), ("mature", LifeStage::Mature), ("overmature", LifeStage::Overmature)];
         let grounds = [("public", TreeGround::Public), ("private", TreeGround::Private)];
         Tree {
-            id: "1".to_string(),
-            source: SourceRef { file: 0, row: 1 },
-            place: geo::Coord { x: 0.0, y: 0.0 },
             species: self.species.clone(),
             stems: Stems::Measured(self.stems()),
-            rounding_m: 0.0,
             root_crown_diameter_m: self.root_crown.as_ref().map(length_m),
             crown_radius_m: self.crown_radius.as_ref().map(length_m),
             height_m: self.height.as_ref().map(length_m),
             condition: self.condition.clone(),
-            owner: String::new(),
-            disposition: None,
             botanical: self.botanical(),
             narrowest_diameter_m: self.narrowest.as_ref().map(length_m),
             age_years: self.age_years,
             life_stage: word(&self.life_stage, &stages),
             ground: word(&self.ground, &grounds),
-            designated: false,
-            position_error_m: None,
+            ..Tree::only_placed("1", SourceRef { file: 0, row: 1 }, geo::Coord { x: 0.0, y: 0.0 })
         }
     }
 

@@ -11,6 +11,7 @@ use crate::model::work::{Lasting, Mitigations, Permit, Work};
 use crate::rules::limit::Selection;
 use geo::{Coord, MultiPolygon};
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// No tree's place is off by as much; further inside, the depth does not matter, metres.
 const DEEP_INSIDE_M: f64 = 1000.0;
@@ -102,20 +103,20 @@ pub struct Ground {
     works: Vec<PreparedArea>,
     facts: Vec<WorkFacts>,
     permits: Vec<PermitGround>,
-    surfaces: Option<Surfaces>,
+    surfaces: Option<Arc<Surfaces>>,
     pub(super) wants: Wants,
 }
 
 impl Ground {
     /// Prepares every work and unites every permit's layers, in parallel; `surfaces` are those that exist, where given.
-    pub fn prepare(works: &[Work], permits: &[Permit], wants: Wants, surfaces: Option<Surfaces>) -> Ground {
+    pub fn prepare(works: &[Work], permits: &[Permit], wants: Wants, surfaces: Option<Arc<Surfaces>>) -> Ground {
         let prepared = works.par_iter().map(|work| PreparedArea::new(&work.shape)).collect();
         let facts = works.iter().map(WorkFacts::of).collect();
         let grounds = permits
             .par_iter()
             .map(|permit| {
                 let members: Vec<Member> = permit.works.iter().map(|&work| Member::of(works, work)).collect();
-                PermitGround::unite(&members, &wants, surfaces.as_ref())
+                PermitGround::unite(&members, &wants, surfaces.as_deref())
             })
             .collect();
         Ground { works: prepared, facts, permits: grounds, surfaces, wants }
@@ -127,7 +128,7 @@ impl Ground {
     }
 
     pub(super) fn surfaces(&self) -> Option<&Surfaces> {
-        self.surfaces.as_ref()
+        self.surfaces.as_deref()
     }
 
     /// Area of a disc under existing surfaces, square metres; `None` where none are given.

@@ -140,7 +140,7 @@ fn a_trunk_inside_works_is_as_deep_as_in_the_deepest() {
 fn with_surfaces(works: &[Work], surfaces: &[MultiPolygon<f64>]) -> Ground {
     let new_ground = Selection { effects: Effects::of(&[Effect::Cut]), new_ground: true, ..Selection::ALL };
     let wants = Wants { selections: vec![new_ground], ..Wants::default() };
-    Ground::prepare(works, &permits(works), wants, Some(Surfaces::new(surfaces)))
+    Ground::prepare(works, &permits(works), wants, Some(std::sync::Arc::new(Surfaces::new(surfaces))))
 }
 
 /// The half plane x < 0 is paved; a cut covers y < 0: each takes half the zone, and a quarter of it is new.

@@ -162,7 +162,7 @@ pub struct Results {
     pub rows: Vec<Row>,
     /// Trees that several permits touch, ordered as `trees`.
     pub together: Vec<TogetherRow>,
-    /// Every permit and tree that any rule set gives a row, ordered as `rows`; empty where the run has one rule set.
+    /// Every permit and tree that any rule set gives a row, in any order; empty where the run has one rule set.
     pub compared: Vec<Compared>,
     /// What was set aside or used with a repair, ordered by source.
     pub issues: Vec<Issue>,

@@ -141,6 +141,31 @@ pub struct Tree {
 }
 
 impl Tree {
+    /// A tree of which only the place is known: no species, no diameter, nothing stated.
+    pub fn only_placed(id: impl Into<String>, source: SourceRef, place: Coord<f64>) -> Tree {
+        Tree {
+            id: id.into(),
+            source,
+            place,
+            species: String::new(),
+            botanical: Botanical::default(),
+            stems: Stems::Unknown("diameter-missing"),
+            rounding_m: 0.0,
+            root_crown_diameter_m: None,
+            narrowest_diameter_m: None,
+            crown_radius_m: None,
+            height_m: None,
+            age_years: None,
+            life_stage: None,
+            condition: String::new(),
+            owner: String::new(),
+            ground: None,
+            disposition: None,
+            designated: false,
+            position_error_m: None,
+        }
+    }
+
     /// How far the place can be off, metres: as its own record states, else `otherwise_m`, the run's setting.
     pub fn place_error_m(&self, otherwise_m: f64) -> f64 {
         self.position_error_m.unwrap_or(otherwise_m)

@@ -52,7 +52,6 @@ pub(super) fn gather(
         }
     }
     rows.sort_by_key(|row| (row.permit, row.tree));
-    compared.sort_by(|a, b| (a.permit, &a.tree_id, a.source).cmp(&(b.permit, &b.tree_id, b.source)));
     Gathered { trees, rows, compared }
 }
 

@@ -41,6 +41,7 @@ use progress::{Progress, Timings};
 use rows::Bench;
 use spent::Spent;
 use std::borrow::Cow;
+use std::sync::Arc;
 use surfaces::Paved;
 use trees::{TreeFile, TreePass};
 use works::Assembled;
@@ -84,13 +85,11 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     });
     let (grounds, seen) = timings.stage(progress, "measure", "ground of the permits", None, || {
         let seen: Vec<Cow<'_, [Work]>> = rules.iter().map(|rules| seen_by(rules, &site.works)).collect();
+        let surfaces = (!settings.surfaces.is_empty()).then(|| Arc::new(Surfaces::new(&paved.shapes)));
         let grounds: Vec<Ground> = rules
             .iter()
             .zip(&seen)
-            .map(|(rules, works)| {
-                let surfaces = (!settings.surfaces.is_empty()).then(|| Surfaces::new(&paved.shapes));
-                Ground::prepare(works, &site.permits, wanted_by(rules), surfaces)
-            })
+            .map(|(rules, works)| Ground::prepare(works, &site.permits, wanted_by(rules), surfaces.clone()))
             .collect();
         (grounds, seen)
     });

@@ -1,30 +1,13 @@
 use super::*;
 use crate::model::source::SourceRef;
 use crate::model::species::Botanical;
-use crate::model::tree::Stems;
 use geo::Coord;
 
 fn tree(row: u64, species: &str, certainty: Certainty) -> Tree {
     Tree {
-        id: format!("T{row}"),
-        source: SourceRef { file: 0, row },
-        place: Coord { x: 0.0, y: 0.0 },
         species: species.into(),
         botanical: Botanical { certainty, ..Botanical::default() },
-        stems: Stems::Unknown("diameter-missing"),
-        rounding_m: 0.0,
-        root_crown_diameter_m: None,
-        narrowest_diameter_m: None,
-        crown_radius_m: None,
-        height_m: None,
-        age_years: None,
-        life_stage: None,
-        condition: String::new(),
-        owner: String::new(),
-        ground: None,
-        disposition: None,
-        designated: false,
-        position_error_m: None,
+        ..Tree::only_placed(format!("T{row}"), SourceRef { file: 0, row }, Coord { x: 0.0, y: 0.0 })
     }
 }
 

@@ -1,7 +1,7 @@
 //! A tree's numbers into the radius of its root zone and of the rings in it. Look-ups only, no geometry.
 
 use super::provenance::{Provenance, Sourced};
-use super::quantity::{Factor, Growth, Length, Share};
+use super::quantity::{Factor, Growth, Length, SAME_LENGTH_M, Share};
 use super::tolerance::ToleranceTable;
 use super::who::{Meant, Who};
 use crate::model::tree::Tree;
@@ -131,7 +131,7 @@ impl ClassRow {
     }
 
     fn holds(&self, diameter_m: f64) -> bool {
-        self.below.as_ref().is_none_or(|below| diameter_m < below.metres - 1e-9)
+        self.below.as_ref().is_none_or(|below| diameter_m < below.metres - SAME_LENGTH_M)
     }
 }
 
@@ -200,7 +200,7 @@ impl RadiusWay {
 /// The row of the class; classes are half-open, and a diameter between two classes as printed is said so.
 fn class_radius_m(rows: &[ClassRow], diameter_m: f64, warnings: &mut Vec<&'static str>) -> f64 {
     let Some(row) = rows.iter().find(|row| row.holds(diameter_m)) else { return 0.0 };
-    if row.printed_to.as_ref().is_some_and(|end| diameter_m > end.metres + 1e-9) {
+    if row.printed_to.as_ref().is_some_and(|end| diameter_m > end.metres + SAME_LENGTH_M) {
         warnings.push("between_printed_classes");
     }
     row.radius_m(diameter_m)

@@ -4,7 +4,6 @@ use super::*;
 use crate::model::owed::Owed;
 use crate::model::results::RowDiameter;
 use crate::model::source::SourceRef;
-use crate::model::species::Botanical;
 use crate::model::tree::Stems;
 
 /// A set without rules on replacement; 12 lines.
@@ -33,25 +32,9 @@ fn set(entries: &[&str]) -> Result<RuleSet> {
 
 fn tree(species: &str) -> Tree {
     Tree {
-        id: "1".to_string(),
-        source: SourceRef { file: 0, row: 1 },
-        place: geo::Coord { x: 0.0, y: 0.0 },
         species: species.to_string(),
         stems: Stems::Measured(vec![1.0]),
-        rounding_m: 0.0,
-        root_crown_diameter_m: None,
-        crown_radius_m: None,
-        height_m: None,
-        condition: String::new(),
-        owner: String::new(),
-        disposition: None,
-        botanical: Botanical::default(),
-        narrowest_diameter_m: None,
-        age_years: None,
-        life_stage: None,
-        ground: None,
-        designated: false,
-        position_error_m: None,
+        ..Tree::only_placed("1", SourceRef { file: 0, row: 1 }, geo::Coord { x: 0.0, y: 0.0 })
     }
 }
 

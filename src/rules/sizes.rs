@@ -1,7 +1,7 @@
 //! Whether a tree is heritage-size or protected: by the classes of the rule set, by a typed size, or by a stated default.
 
 use super::provenance::Provenance;
-use super::quantity::Bound;
+use super::quantity::{Bound, SAME_LENGTH_M};
 use super::stems::Combine;
 use super::who::{Meant, Who};
 use crate::model::tree::{Stems, Tree};
@@ -224,7 +224,7 @@ struct Size {
 
 impl Size {
     fn reached(&self, diameter_m: f64) -> bool {
-        diameter_m >= self.size_m - 1e-9
+        diameter_m >= self.size_m - SAME_LENGTH_M
     }
 }
 

@@ -1,7 +1,7 @@
 //! What a rule set makes of a work before it is measured: how deep a bore must pass, and which stated mitigations it accepts.
 
 use super::provenance::{Provenance, Sourced};
-use super::quantity::Length;
+use super::quantity::{Length, SAME_LENGTH_M};
 use crate::model::effect::{Effect, Effects};
 use crate::model::work::{Lasting, Mitigation, Work};
 use schemars::JsonSchema;
@@ -54,7 +54,7 @@ pub(super) fn seen(work: &Work, bores: Option<&BoreRule>, mitigations: &[Mitigat
     // Two kinds in one, such as a trench and a bore, keep the worse of both.
     let only_bore = work.effects.has(Effect::Bore) && !work.kind.contains('+');
     if let Some(bores) = bores.filter(|_| only_bore) {
-        let deep = work.depth_m.is_some_and(|depth_m| depth_m >= bores.deep_from.is.metres - 1e-9);
+        let deep = work.depth_m.is_some_and(|depth_m| depth_m >= bores.deep_from.is.metres - SAME_LENGTH_M);
         let bore = Effects::of(&[Effect::Bore]);
         seen.effects = if deep { bore } else { bore.with(Effect::Cut) };
         seen.severs = !deep;

@@ -21,25 +21,11 @@ use geo::{BooleanOps, Coord, MultiPolygon, Polygon, Rect};
 
 fn tree(id: &str, row: u64, x: f64, y: f64, stems: Stems) -> Tree {
     Tree {
-        id: id.into(),
-        source: SourceRef { file: 0, row },
-        place: Coord { x, y },
         species: "Quercus robur".into(),
         stems,
-        rounding_m: 0.0,
-        root_crown_diameter_m: None,
-        crown_radius_m: None,
-        height_m: None,
         condition: "good".into(),
-        owner: String::new(),
-        disposition: None,
         botanical: Botanical { accepted: "Quercus robur", certainty: Certainty::Exact, ..Botanical::default() },
-        narrowest_diameter_m: None,
-        age_years: None,
-        life_stage: None,
-        ground: None,
-        designated: false,
-        position_error_m: None,
+        ..Tree::only_placed(id, SourceRef { file: 0, row }, Coord { x, y })
     }
 }
 

@@ -102,25 +102,5 @@ fn wrong(got: &str, expected: &str) -> Error {
 }
 
 fn blank() -> Tree {
-    Tree {
-        id: "typed".to_string(),
-        source: SourceRef { file: 0, row: 0 },
-        place: geo::Coord { x: 0.0, y: 0.0 },
-        species: String::new(),
-        botanical: match_species("", ""),
-        stems: Stems::Unknown("diameter-missing"),
-        rounding_m: 0.0,
-        root_crown_diameter_m: None,
-        narrowest_diameter_m: None,
-        crown_radius_m: None,
-        height_m: None,
-        age_years: None,
-        life_stage: None,
-        ground: None,
-        condition: String::new(),
-        owner: String::new(),
-        disposition: None,
-        designated: false,
-        position_error_m: None,
-    }
+    Tree::only_placed("typed", SourceRef { file: 0, row: 0 }, geo::Coord { x: 0.0, y: 0.0 })
 }
