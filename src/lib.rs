@@ -31,6 +31,8 @@ pub mod measure;
 
 pub mod judge;
 
+pub mod protect;
+
 pub mod write;
 
 pub mod pipeline;

@@ -71,6 +71,67 @@ impl Layer {
     }
 }
 
+/// Ground that exists, or within which something is allowed: read as works are, owned by no permit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum GroundLayer {
+    /// `--surfaces`: existing pavement and buildings.
+    Surfaces,
+    /// `--site`: the ground on which fences may stand: the site, and the public right of way where the city allows it.
+    Site,
+    /// `--barriers`: what roots do not pass: existing foundations, walls, roads.
+    Barriers,
+}
+
+impl GroundLayer {
+    /// All, in the order in which their files are numbered.
+    pub const ALL: [GroundLayer; 3] = [GroundLayer::Surfaces, GroundLayer::Site, GroundLayer::Barriers];
+
+    /// The word of the option, and of the input in `run.json`.
+    pub fn word(self) -> &'static str {
+        match self {
+            GroundLayer::Surfaces => "surfaces",
+            GroundLayer::Site => "site",
+            GroundLayer::Barriers => "barriers",
+        }
+    }
+
+    /// One of its records, in a message.
+    pub fn noun(self) -> &'static str {
+        match self {
+            GroundLayer::Surfaces => "surface",
+            GroundLayer::Site => "site",
+            GroundLayer::Barriers => "barrier",
+        }
+    }
+
+    /// The option that says which column is what.
+    pub fn columns_flag(self) -> &'static str {
+        match self {
+            GroundLayer::Surfaces => "--surface-columns",
+            GroundLayer::Site => "--site-columns",
+            GroundLayer::Barriers => "--barrier-columns",
+        }
+    }
+
+    /// The option that states the CRS.
+    pub fn crs_flag(self) -> &'static str {
+        match self {
+            GroundLayer::Surfaces => "--surfaces-crs",
+            GroundLayer::Site => "--site-crs",
+            GroundLayer::Barriers => "--barriers-crs",
+        }
+    }
+}
+
+/// How the files of one layer of ground are to be understood.
+#[derive(Debug, Clone, Default)]
+pub struct GroundReading {
+    /// `role=COLUMN`.
+    pub columns: BTreeMap<String, String>,
+    /// CRS where the file states none.
+    pub crs: Option<String>,
+}
+
 /// What decides how columns and cells of the inputs are understood.
 #[derive(Debug, Clone, Default)]
 pub struct ReadingChoices {
@@ -88,16 +149,52 @@ pub struct ReadingChoices {
     pub trees_crs: Option<String>,
     /// `--works-crs`.
     pub works_crs: Option<String>,
-    /// `--surface-columns role=COLUMN`.
-    pub surface_columns: BTreeMap<String, String>,
-    /// `--surfaces-crs`.
-    pub surfaces_crs: Option<String>,
+    /// Columns and CRS of the layers of ground, in the order of [`GroundLayer::ALL`].
+    pub ground: [GroundReading; 3],
     /// `--measure-crs`.
     pub measure_crs: Option<String>,
     /// `--accept-datum-error`, metres; 5 by default.
     pub accept_datum_error_m: Option<f64>,
     /// `--work-kinds FILE`.
     pub work_kinds: Option<PathBuf>,
+}
+
+/// The heaviest traffic expected on root zones outside the fences.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Traffic {
+    /// People with hand tools.
+    Foot,
+    /// Machines to about 2 t.
+    Light,
+    /// Anything heavier.
+    Heavy,
+}
+
+impl Traffic {
+    /// All, lightest first.
+    pub const ALL: [Traffic; 3] = [Traffic::Foot, Traffic::Light, Traffic::Heavy];
+
+    /// The word in options and columns.
+    pub fn word(self) -> &'static str {
+        match self {
+            Traffic::Foot => "foot",
+            Traffic::Light => "light",
+            Traffic::Heavy => "heavy",
+        }
+    }
+}
+
+/// What decides how trees that stay are protected.
+#[derive(Debug, Clone)]
+pub struct ProtectChoices {
+    /// `--clearance`: room for work between a work and a fence, metres; 1 by default.
+    pub clearance_m: f64,
+    /// `--fence NAME`: the specification of the fence, where typed.
+    pub fence: Option<String>,
+    /// `--traffic`: the heaviest expected on root zones outside the fences.
+    pub traffic: Traffic,
+    /// `--protection-values FILE`: a table of your own values that goes over the built-in one.
+    pub values: Option<PathBuf>,
 }
 
 /// Everything one screening needs to know.
@@ -107,8 +204,12 @@ pub struct Settings {
     pub trees: Vec<InputName>,
     /// Work files, in the order typed.
     pub works: Vec<InputName>,
-    /// Files of existing pavement and buildings, in the order typed; may be none.
-    pub surfaces: Vec<InputName>,
+    /// Files of the layers of ground, in the order of [`GroundLayer::ALL`], each in the order typed; may be none.
+    pub ground: [Vec<InputName>; 3],
+    /// Only this permit, where one is named.
+    pub permit: Option<String>,
+    /// What has to protect the trees that stay, where asked for.
+    pub protect: Option<ProtectChoices>,
     /// Rule sets: built-in names or files. The first decides; the others are set beside it.
     pub rules: Vec<String>,
     /// Columns, units, CRSs, kinds.
@@ -128,8 +229,19 @@ pub struct Settings {
 }
 
 impl Settings {
-    /// All inputs: trees, then works, then surfaces; the numbering of files everywhere.
+    /// All inputs: trees, works, surfaces, site, barriers; the numbering of files everywhere.
     pub fn inputs(&self) -> impl Iterator<Item = &InputName> {
-        self.trees.iter().chain(&self.works).chain(&self.surfaces)
+        self.trees.iter().chain(&self.works).chain(self.ground.iter().flatten())
+    }
+
+    /// The files of a layer of ground.
+    pub fn ground_files(&self, layer: GroundLayer) -> &[InputName] {
+        &self.ground[layer as usize]
+    }
+
+    /// The number of the first file of a layer of ground among [`Settings::inputs`].
+    pub fn first_ground_file(&self, layer: GroundLayer) -> usize {
+        let before: usize = self.ground[..layer as usize].iter().map(Vec::len).sum();
+        self.trees.len() + self.works.len() + before
     }
 }

@@ -5,6 +5,7 @@ pub mod effect;
 pub mod finding;
 pub mod overlap;
 pub mod owed;
+pub mod protection;
 pub mod record;
 pub mod results;
 pub mod run_facts;

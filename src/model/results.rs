@@ -3,6 +3,7 @@
 use super::finding::{Finding, Verdict};
 use super::overlap::Overlap;
 use super::owed::{PermitOwed, Replacement};
+use super::protection::Protection;
 use super::source::SourceRef;
 use super::tree::Tree;
 use super::work::{Permit, Work};
@@ -137,9 +138,9 @@ impl Compared {
 pub struct Counts {
     /// Records in the file.
     pub read: u64,
-    /// Trees with a row; works that belong to a permit; surfaces.
+    /// Trees with a row; works that belong to a permit; ground.
     pub used: u64,
-    /// Trees that no work reaches.
+    /// Trees that no work reaches; works of permits that were not asked for.
     pub out_of_reach: u64,
     /// Records in `set_aside.csv` with the outcome set aside.
     pub set_aside: u64,
@@ -166,6 +167,8 @@ pub struct Results {
     pub compared: Vec<Compared>,
     /// What was set aside or used with a repair, ordered by source.
     pub issues: Vec<Issue>,
-    /// One per input file, trees first, then works, then surfaces, in the order typed.
+    /// One per input file, in the order of `Settings::inputs`.
     pub counts: Vec<Counts>,
+    /// What protects the trees that stay: one per permit, as `permits`; `None` where not asked for.
+    pub protection: Option<Vec<Protection>>,
 }

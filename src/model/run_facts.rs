@@ -26,6 +26,10 @@ pub enum InputRole {
     Works,
     /// Existing pavement and buildings.
     Surfaces,
+    /// Where fences may stand.
+    Site,
+    /// What roots do not pass.
+    Barriers,
 }
 
 impl fmt::Display for InputRole {
@@ -34,6 +38,8 @@ impl fmt::Display for InputRole {
             InputRole::Trees => "trees",
             InputRole::Works => "works",
             InputRole::Surfaces => "surfaces",
+            InputRole::Site => "site",
+            InputRole::Barriers => "barriers",
         })
     }
 }
@@ -76,7 +82,7 @@ pub struct OperationFacts {
 /// One input.
 #[derive(Debug, Clone, PartialEq)]
 pub struct InputFacts {
-    /// Trees, works or surfaces.
+    /// What the file was given as.
     pub role: InputRole,
     /// Short name (no folder), with `#layer` where typed. The label in tables.
     pub name: String,
@@ -134,7 +140,7 @@ pub struct RunFacts {
     pub rules: RulesFacts,
     /// All rule sets of the run, the deciding one first, where there are several; else empty.
     pub compared_rules: Vec<RulesFacts>,
-    /// Inputs, trees first, then works, then surfaces, each in the order typed: the numbering of `SourceRef::file` and of `Results::counts`.
+    /// Inputs, trees first, then works, surfaces, site and barriers, each in the order typed: the numbering of `SourceRef::file` and of `Results::counts`.
     pub inputs: Vec<InputFacts>,
     /// The CRS in which everything was measured.
     pub measuring_crs: CrsFacts,

@@ -442,8 +442,8 @@ pub const WORK_ROLES: &[RoleNames] = &[
     RoleNames { role: "y", check: Check::Number, names: &[], not: &["error", "accuracy"] },
 ];
 
-/// Roles of the columns of a file of existing surfaces: those of works that say where they lie and how wide they are.
-pub fn surface_roles() -> Vec<RoleNames> {
+/// Roles of the columns of a layer of ground: those of works that say where they lie and how wide they are.
+pub fn ground_roles() -> Vec<RoleNames> {
     let wanted = ["id", "kind", "width", "radius", "place", "x", "y"];
     WORK_ROLES.iter().filter(|rule| wanted.contains(&rule.role)).copied().collect()
 }

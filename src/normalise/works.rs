@@ -2,7 +2,7 @@
 //!
 //! Projection, drawing out to a width and repair are other parts' work; so is putting works and permits together.
 
-use super::column_names::{WORK_ROLES, surface_roles};
+use super::column_names::{WORK_ROLES, ground_roles};
 use super::columns::{Columns, Decision};
 use super::kinds::{Kind, Kinds};
 use super::measure::{Measure, Size, measure};
@@ -15,7 +15,7 @@ use crate::model::effect::Effects;
 use crate::model::record::RawRecord;
 use crate::model::source::SourceRef;
 use crate::model::work::{Lasting, Mitigation};
-use crate::settings::ReadingChoices;
+use crate::settings::{GroundLayer, ReadingChoices};
 use geo::Geometry;
 use std::borrow::Cow;
 
@@ -24,15 +24,15 @@ use std::borrow::Cow;
 pub enum Purpose {
     /// Proposed works.
     Works,
-    /// Existing pavement and buildings: no permit, no effect, no margin.
-    Surfaces,
+    /// Existing ground, or ground within which something is allowed: no permit, no effect, no margin.
+    Ground(GroundLayer),
 }
 
 impl Purpose {
     fn flag(self) -> &'static str {
         match self {
             Purpose::Works => "--work-columns",
-            Purpose::Surfaces => "--surface-columns",
+            Purpose::Ground(layer) => layer.columns_flag(),
         }
     }
 }
@@ -91,7 +91,7 @@ pub struct WorkPlan {
     margin: Option<Measure>,
 }
 
-/// Decides how the records of one file of works, or of existing surfaces, are read.
+/// Decides how the records of one file of works, or of a layer of ground, are read.
 ///
 /// # Errors
 /// `Usage` for roles and columns that do not exist; `Input` where there is no geometry, or a width, radius, depth or margin
@@ -108,7 +108,7 @@ pub fn decide_works(
     let flag = purpose.flag();
     let (roles, typed) = match purpose {
         Purpose::Works => (WORK_ROLES.to_vec(), &choices.work_columns),
-        Purpose::Surfaces => (surface_roles(), &choices.surface_columns),
+        Purpose::Ground(layer) => (ground_roles(), &choices.ground[layer as usize].columns),
     };
     let mut decided = Columns::decide(at, flag, &roles, columns, sample, typed)?;
     let place = decide_place(at, flag, &mut decided, sample, has_geometry)?;
@@ -187,8 +187,8 @@ impl WorkPlan {
     /// [`WorkPlan::without_kinds`]), `id-missing` for empty cells of an id column, and `damaged-size` for
     /// sizes that cannot be used. All lengths that come out are finite, 0 to 1000 m.
     pub fn work_facts(&self, record: &RawRecord, source: SourceRef, issues: &mut Vec<Issue>) -> WorkFacts {
-        if self.purpose == Purpose::Surfaces {
-            return self.surface_facts(record, source, issues);
+        if self.purpose != Purpose::Works {
+            return self.ground_facts(record, source, issues);
         }
         let own_id = self.text(record, "id");
         let id = if own_id.is_empty() { format!("{}:{}", self.file, record.row) } else { own_id.clone() };
@@ -242,8 +242,8 @@ impl WorkPlan {
         }
     }
 
-    /// What a record says of an existing surface: only where its width, or its radius, comes from.
-    fn surface_facts(&self, record: &RawRecord, source: SourceRef, issues: &mut Vec<Issue>) -> WorkFacts {
+    /// What a record says of a piece of ground: only where its width, or its radius, comes from.
+    fn ground_facts(&self, record: &RawRecord, source: SourceRef, issues: &mut Vec<Issue>) -> WorkFacts {
         let own_id = self.text(record, "id");
         let id = if own_id.is_empty() { format!("{}:{}", self.file, record.row) } else { own_id.clone() };
         let kind_written = self.text(record, "kind");

@@ -1,8 +1,8 @@
 //! What `run.json` and the labels of the tables say of the run: from surveys, decisions, operations and the rule set.
 
 use super::Site;
+use super::ground::Given;
 use super::open::{OpenTrees, OpenWorks};
-use super::surfaces::Paved;
 use crate::model::crs::Crs;
 use crate::model::run_facts::{
     ColumnFacts, CrsFacts, FileFacts, InputFacts, InputRole, OperationFacts, RulesFacts, RunFacts,
@@ -11,7 +11,7 @@ use crate::normalise::columns::Decision;
 use crate::projection::Operation;
 use crate::read::Survey;
 use crate::rules::RuleSet;
-use crate::settings::Settings;
+use crate::settings::{GroundLayer, ProtectChoices, Settings};
 use crate::units::LengthUnit;
 use sha2::{Digest, Sha256};
 
@@ -30,7 +30,8 @@ pub(super) struct Known<'a> {
     pub rules: &'a [RuleSet],
     pub site: &'a Site,
     pub trees: &'a [(OpenTrees, Option<Operation>)],
-    pub paved: &'a Paved,
+    /// The layers of ground, in the order of [`GroundLayer::ALL`].
+    pub ground: &'a [Given; 3],
 }
 
 impl Known<'_> {
@@ -78,8 +79,10 @@ impl Known<'_> {
             operation: operation.as_ref(),
         });
         let works = shapes(InputRole::Works, &self.site.opened, &self.site.operations);
-        let surfaces = shapes(InputRole::Surfaces, &self.paved.opened, &self.paved.operations);
-        trees.chain(works).chain(surfaces).map(|input| input.facts(self.settings.reading.diameter_unit)).collect()
+        let roles = [InputRole::Surfaces, InputRole::Site, InputRole::Barriers];
+        let ground = roles.into_iter().zip(self.ground);
+        let ground = ground.flat_map(|(role, given)| shapes(role, &given.opened, &given.operations));
+        trees.chain(works).chain(ground).map(|input| input.facts(self.settings.reading.diameter_unit)).collect()
     }
 
     fn settings(&self) -> Vec<(String, String)> {
@@ -95,26 +98,40 @@ impl Known<'_> {
         add("crown-unit", reading.crown_unit.map(|unit| unit.symbol().to_string()));
         add("trees-crs", reading.trees_crs.clone());
         add("works-crs", reading.works_crs.clone());
-        add("surfaces-crs", reading.surfaces_crs.clone());
+        for layer in GroundLayer::ALL {
+            add(layer.crs_flag().trim_start_matches('-'), reading.ground[layer as usize].crs.clone());
+        }
         add("measure-crs", reading.measure_crs.clone());
         add("accept-datum-error", reading.accept_datum_error_m.map(|error_m| format!("{error_m} m")));
-        let columns = [
-            ("tree-columns", &reading.tree_columns),
-            ("work-columns", &reading.work_columns),
-            ("surface-columns", &reading.surface_columns),
-        ];
-        for (flag, pairs) in columns {
+        let of_ground = GroundLayer::ALL
+            .map(|layer| (layer.columns_flag().trim_start_matches('-'), &reading.ground[layer as usize].columns));
+        let columns = [("tree-columns", &reading.tree_columns), ("work-columns", &reading.work_columns)];
+        for (flag, pairs) in columns.into_iter().chain(of_ground) {
             let pairs: Vec<String> = pairs.iter().map(|(role, column)| format!("{role}={column}")).collect();
             add(flag, (!pairs.is_empty()).then(|| pairs.join(",")));
         }
         let kinds = reading.work_kinds.as_ref().and_then(|path| path.file_name());
         add("work-kinds", kinds.map(|name| name.to_string_lossy().into_owned()));
+        add("permit", settings.permit.clone());
+        typed.extend(settings.protect.iter().flat_map(protect_settings));
         typed
     }
 
     fn defaults(&self) -> Vec<String> {
         self.rules[0].heritage_default().into_iter().collect()
     }
+}
+
+/// What was chosen on protection.
+fn protect_settings(choices: &ProtectChoices) -> Vec<(String, String)> {
+    let mut typed = vec![
+        ("clearance".to_string(), format!("{} m", choices.clearance_m)),
+        ("traffic".to_string(), choices.traffic.word().to_string()),
+    ];
+    typed.extend(choices.fence.iter().map(|name| ("fence".to_string(), name.clone())));
+    let values = choices.values.as_ref().and_then(|path| path.file_name());
+    typed.extend(values.map(|name| ("protection-values".to_string(), name.to_string_lossy().into_owned())));
+    typed
 }
 
 /// The inputs that are read as works are.

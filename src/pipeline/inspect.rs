@@ -4,10 +4,10 @@ use super::open;
 use crate::error::{Error, Result};
 use crate::model::crs::Crs;
 use crate::model::record::RawRecord;
-use crate::normalise::column_names::{TREE_ROLES, WORK_ROLES, surface_roles};
+use crate::normalise::column_names::{TREE_ROLES, WORK_ROLES, ground_roles};
 use crate::normalise::columns::{Columns, Decision};
 use crate::read::{Survey, survey};
-use crate::settings::{InputName, ReadingChoices};
+use crate::settings::{GroundLayer, InputName, ReadingChoices};
 use crate::units::LengthUnit;
 use std::collections::HashMap;
 
@@ -18,8 +18,8 @@ pub enum InspectedAs {
     Trees,
     /// Proposed works.
     Works,
-    /// Existing pavement and buildings.
-    Surfaces,
+    /// A layer of ground.
+    Ground(GroundLayer),
 }
 
 /// One file, looked into.
@@ -75,7 +75,7 @@ fn opened(input: &InputName, role: InspectedAs, choices: &ReadingChoices) -> Res
         }
         InspectedAs::Works => open::open_works(input, choices, &open::kinds(choices)?, None)
             .map(|open| (open.plan.decisions().to_vec(), open.crs)),
-        InspectedAs::Surfaces => open::open_surfaces(input, choices, &open::kinds(choices)?, None)
+        InspectedAs::Ground(layer) => open::open_ground(layer, input, choices, &open::kinds(choices)?, None)
             .map(|open| (open.plan.decisions().to_vec(), open.crs)),
     }
 }
@@ -90,7 +90,7 @@ fn by_columns_alone(
     let (flag, roles, typed) = match role {
         InspectedAs::Trees => ("--tree-columns", TREE_ROLES.to_vec(), &choices.tree_columns),
         InspectedAs::Works => ("--work-columns", WORK_ROLES.to_vec(), &choices.work_columns),
-        InspectedAs::Surfaces => ("--surface-columns", surface_roles(), &choices.surface_columns),
+        InspectedAs::Ground(layer) => (layer.columns_flag(), ground_roles(), &choices.ground[layer as usize].columns),
     };
     let columns = Columns::decide(&input.display(), flag, &roles, &found.columns, &found.sample, typed)?;
     Ok(columns.decisions().to_vec())

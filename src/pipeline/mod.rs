@@ -7,13 +7,14 @@ mod extent;
 mod facts;
 mod frame;
 mod gather;
+mod ground;
 mod inspect;
 mod open;
 pub mod progress;
+mod protect;
 mod replacement;
 mod rows;
 mod spent;
-mod surfaces;
 mod trees;
 mod unmatched_species;
 mod works;
@@ -31,18 +32,18 @@ use crate::model::run_facts::RunFacts;
 use crate::model::work::Work;
 use crate::projection::{Operation, Projector};
 use crate::rules::RuleSet;
-use crate::settings::{InputName, Settings};
+use crate::settings::{GroundLayer, InputName, Settings};
 use crate::write::{Drawing, Staging};
 use extent::Extent;
 use facts::Known;
 use frame::{FileExtent, Frame};
+use ground::Given;
 use open::{OpenTrees, OpenWorks};
 use progress::{Progress, Timings};
 use rows::Bench;
 use spent::Spent;
 use std::borrow::Cow;
 use std::sync::Arc;
-use surfaces::Paved;
 use trees::{TreeFile, TreePass};
 use works::Assembled;
 
@@ -71,12 +72,10 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
 
     let opened = timings.stage(progress, "read", "works", None, || open_works(settings))?;
     let mut site = timings.stage(progress, "normalise", "works", None, || lay_out(settings, opened))?;
-    let mut paved = Paved::default();
-    if !settings.surfaces.is_empty() {
-        paved = timings.stage(progress, "read", "existing surfaces", None, || {
-            let works = Extent::of(site.works.iter().map(|work| &work.shape));
-            surfaces::read_surfaces(settings, &site.frame, works, &mut site.spent)
-        })?;
+    let mut ground: [Given; 3] = Default::default();
+    if !settings.ground.iter().all(Vec::is_empty) {
+        ground = timings
+            .stage(progress, "read", "surfaces, site and barriers", None, || read_ground(settings, &mut site))?;
     }
     let opened =
         timings.stage(progress, "read", "columns and CRS of the trees", None, || open_trees(settings, &site))?;
@@ -85,7 +84,8 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     });
     let (grounds, seen) = timings.stage(progress, "measure", "ground of the permits", None, || {
         let seen: Vec<Cow<'_, [Work]>> = rules.iter().map(|rules| seen_by(rules, &site.works)).collect();
-        let surfaces = (!settings.surfaces.is_empty()).then(|| Arc::new(Surfaces::new(&paved.shapes)));
+        let paved = &ground[GroundLayer::Surfaces as usize];
+        let surfaces = (!paved.opened.is_empty()).then(|| Arc::new(Surfaces::new(&paved.shapes)));
         let grounds: Vec<Ground> = rules
             .iter()
             .zip(&seen)
@@ -93,7 +93,6 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
             .collect();
         (grounds, seen)
     });
-    paved.shapes = Vec::new();
     let benches: Vec<Bench<'_>> = (0u16..)
         .zip(&rules)
         .zip(grounds.iter().zip(&seen))
@@ -121,7 +120,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let together = timings
         .stage(progress, "judge", "permits together", None, || gather::together(&benches[0], &gathered, &site.permits));
 
-    let facts = Known { settings, rules: &rules, site: &site, trees: &opened, paved: &paved }.facts();
+    let facts = Known { settings, rules: &rules, site: &site, trees: &opened, ground: &ground }.facts();
     // What is drawn and listed is what was measured: the works as the deciding rule set sees them.
     let seen = match seen.into_iter().next() {
         Some(Cow::Owned(seen)) => Some(seen),
@@ -130,7 +129,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let Site { works, permits, frame, .. } = site;
     let works = seen.unwrap_or(works);
     spent.settle();
-    let results = Results {
+    let mut results = Results {
         owed: replacement::by_permit(&rules[0], &gathered.rows, permits.len()),
         trees: gathered.trees,
         permits,
@@ -140,7 +139,13 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         compared: gathered.compared,
         issues: spent.issues,
         counts: spent.counts,
+        protection: None,
     };
+    if let Some(choices) = &settings.protect {
+        results.protection = timings.stage(progress, "protect", "trees that stay", None, || {
+            protect::protect_all(choices, &rules[0], &results, &ground).map(Some)
+        })?;
+    }
     timings.stage(progress, "write", "layers and tables", None, || {
         write(&results, &facts, settings, &frame, &mut staging)?;
         staging.finish()
@@ -178,6 +183,13 @@ fn wanted_by(rules: &RuleSet) -> Wants {
         reached: rules.wants_reached(),
         sides: rules.wants_sides(),
     }
+}
+
+/// The layers of ground, in their order.
+fn read_ground(settings: &Settings, site: &mut Site) -> Result<[Given; 3]> {
+    let works = Extent::of(site.works.iter().map(|work| &work.shape));
+    let mut read = |layer| ground::read_ground(layer, settings, &site.frame, works, &mut site.spent);
+    Ok([read(GroundLayer::Surfaces)?, read(GroundLayer::Site)?, read(GroundLayer::Barriers)?])
 }
 
 /// Every input is there, before anything is read: a mistyped name costs no waiting.
@@ -241,7 +253,13 @@ fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
     if grounded.is_empty() {
         return Err(no_works(settings, &spent));
     }
-    let Assembled { works, permits } = works::assemble(grounded, &lost);
+    let mut assembled = works::assemble(grounded, &lost);
+    if let Some(permit) = &settings.permit {
+        for source in works::keep_permit(&mut assembled, permit)? {
+            spent.counts[source.file as usize].out_of_reach += 1;
+        }
+    }
+    let Assembled { works, permits } = assembled;
     for work in &works {
         spent.counts[work.source.file as usize].used += 1;
     }

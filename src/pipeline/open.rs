@@ -9,7 +9,7 @@ use crate::normalise::works::{Purpose, WorkPlan, decide_works};
 use crate::projection::candidates;
 use crate::read::crs::describe_crs;
 use crate::read::{Survey, survey};
-use crate::settings::{InputName, ReadingChoices};
+use crate::settings::{GroundLayer, InputName, ReadingChoices};
 use geo::{Coord, CoordsIter};
 
 /// A tree file, ready to be read.
@@ -22,7 +22,7 @@ pub struct OpenTrees {
     pub crs: Crs,
 }
 
-/// A file of works or of existing surfaces, ready to be read.
+/// A file of works or of a layer of ground, ready to be read.
 pub struct OpenWorks {
     /// What the bytes are.
     pub survey: Survey,
@@ -50,14 +50,15 @@ pub fn open_works(
     open_shapes(Purpose::Works, input, choices, kinds, near)
 }
 
-/// Opens one file of existing surfaces; `near` as for works.
-pub fn open_surfaces(
+/// Opens one file of a layer of ground; `near` as for works.
+pub fn open_ground(
+    layer: GroundLayer,
     input: &InputName,
     choices: &ReadingChoices,
     kinds: &Kinds,
     near: Option<(f64, f64)>,
 ) -> Result<OpenWorks> {
-    open_shapes(Purpose::Surfaces, input, choices, kinds, near)
+    open_shapes(Purpose::Ground(layer), input, choices, kinds, near)
 }
 
 fn open_shapes(
@@ -76,7 +77,7 @@ fn open_shapes(
         stated: survey.crs.as_ref(),
         flag: match purpose {
             Purpose::Works => ("--works-crs", choices.works_crs.as_deref()),
-            Purpose::Surfaces => ("--surfaces-crs", choices.surfaces_crs.as_deref()),
+            Purpose::Ground(layer) => (layer.crs_flag(), choices.ground[layer as usize].crs.as_deref()),
         },
         lonlat_by_columns: plan.lonlat_by_columns(),
         embedded_srid: plan.embedded_srid(),

@@ -105,9 +105,9 @@ pub(super) struct GroundedWork {
 }
 
 impl GroundedWork {
-    /// The ground alone.
-    pub(super) fn into_shape(self) -> MultiPolygon<f64> {
-        self.work.shape
+    /// The kind, and the ground alone.
+    pub(super) fn into_kind_and_shape(self) -> (String, MultiPolygon<f64>) {
+        (self.work.kind, self.work.shape)
     }
 }
 
@@ -328,6 +328,27 @@ pub(super) fn assemble(mut grounded: Vec<GroundedWork>, lost: &[WorkFacts]) -> A
     }
     let works = owned(grounded, &mut permits);
     Assembled { works, permits }
+}
+
+/// Leaves only one permit; gives back where the works of the others came from.
+///
+/// # Errors
+/// No permit of that id, with the nearest one.
+pub(super) fn keep_permit(assembled: &mut Assembled, id: &str) -> Result<Vec<SourceRef>> {
+    let Some(kept) = assembled.permits.iter().position(|permit| permit.id == id) else {
+        let likeness = |permit: &&Permit| (strsim::jaro_winkler(&permit.id, id) * 1e9) as u64;
+        let nearest = assembled.permits.iter().max_by_key(likeness);
+        let hint = nearest.map_or_else(String::new, |permit| format!("--permit {}", permit.id));
+        let what = format!("--permit: no permit `{id}` in the works, which have {} permits", assembled.permits.len());
+        return Err(Error::Usage { what, hint });
+    };
+    let (own, others): (Vec<Work>, Vec<Work>) =
+        std::mem::take(&mut assembled.works).into_iter().partition(|work| work.permit as usize == kept);
+    let numbers = (0u32..).zip(&own).map(|(number, _)| number).collect();
+    let permit = Permit { works: numbers, ..assembled.permits.swap_remove(kept) };
+    assembled.works = own.into_iter().map(|work| Work { permit: 0, ..work }).collect();
+    assembled.permits = vec![permit];
+    Ok(others.into_iter().map(|work| work.source).collect())
 }
 
 /// Gives every work its permit; both are ordered by permit id.

@@ -177,6 +177,7 @@ pub fn results() -> Results {
             Counts { read: 9, used: 5, out_of_reach: 3, set_aside: 1, without_diameter: 1 },
             Counts { read: 3, used: 3, ..Counts::default() },
         ],
+        protection: None,
     }
 }
 

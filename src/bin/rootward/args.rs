@@ -1,8 +1,9 @@
 //! What the user typed. The only place that knows flags; [`Args::settings`](ScreenArgs::settings) resolves them.
 
+use crate::args_protect::ProtectArgs;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use rootward::error::Error;
-use rootward::settings::{InputName, Layer, ReadingChoices, Settings};
+use rootward::settings::{GroundLayer, GroundReading, InputName, Layer, ReadingChoices, Settings};
 use rootward::units::{LengthUnit, parse_length_m};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
@@ -38,6 +39,8 @@ pub enum Verb {
     /// The whole job: root zones, overlaps, findings, heritage-size trees at risk
     #[command(after_help = EXAMPLES)]
     Screen(Box<ScreenArgs>),
+    /// One permit of the files: the whole job, and what protects its trees
+    Plan(Box<PlanArgs>),
     /// What is in the files, what would be used, and why
     Inspect(Box<InspectArgs>),
     /// List the rule sets, or print one with its sources
@@ -57,6 +60,12 @@ pub struct ReadingArgs {
     /// Say which column of the files of existing surfaces is what: width=W:m
     #[arg(long, value_name = "ROLE=COLUMN,...", value_delimiter = ',')]
     pub surface_columns: Vec<String>,
+    /// Say which column of the files of the site is what: place=WKT
+    #[arg(long, value_name = "ROLE=COLUMN,...", value_delimiter = ',')]
+    pub site_columns: Vec<String>,
+    /// Say which column of the files of barriers is what: kind=TYPE,width=W:m
+    #[arg(long, value_name = "ROLE=COLUMN,...", value_delimiter = ',')]
+    pub barrier_columns: Vec<String>,
     /// Unit of the diameters, where neither the column's name nor the cells say it
     #[arg(long, value_name = "in|cm|mm|m|ft", value_parser = length_unit)]
     pub diameter_unit: Option<LengthUnit>,
@@ -72,6 +81,12 @@ pub struct ReadingArgs {
     /// CRS of the files of existing surfaces that do not state one
     #[arg(long, value_name = "CRS")]
     pub surfaces_crs: Option<String>,
+    /// CRS of the files of the site that do not state one
+    #[arg(long, value_name = "CRS")]
+    pub site_crs: Option<String>,
+    /// CRS of the files of barriers that do not state one
+    #[arg(long, value_name = "CRS")]
+    pub barriers_crs: Option<String>,
     /// A table of your own kinds of work (TOML) that extends the built-in one
     #[arg(long, value_name = "FILE")]
     pub work_kinds: Option<PathBuf>,
@@ -97,6 +112,8 @@ pub struct ScreenArgs {
     pub out: PathBuf,
     #[command(flatten)]
     pub reading: ReadingArgs,
+    #[command(flatten)]
+    pub protect: ProtectArgs,
     /// CRS to measure in (projected); by default an equal-area plane centred on the works
     #[arg(long, value_name = "CRS", help_heading = "Measuring")]
     pub measure_crs: Option<String>,
@@ -135,6 +152,16 @@ pub struct ScreenArgs {
     pub threads: Option<usize>,
 }
 
+/// Flags of `plan`.
+#[derive(Debug, Args)]
+pub struct PlanArgs {
+    /// Id of the permit
+    #[arg(long, value_name = "ID")]
+    pub permit: String,
+    #[command(flatten)]
+    pub screen: ScreenArgs,
+}
+
 /// What a file is to be inspected as.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Role {
@@ -144,6 +171,10 @@ pub enum Role {
     Works,
     /// Existing pavement and buildings
     Surfaces,
+    /// Ground on which fences may stand
+    Site,
+    /// What roots do not pass
+    Barriers,
 }
 
 /// Flags of `inspect`.
@@ -152,7 +183,7 @@ pub struct InspectArgs {
     /// Files to look into
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<String>,
-    /// Read the files as trees, works or existing surfaces [default: points and tables as trees, lines and polygons as works]
+    /// Read the files as trees, works, existing surfaces, site or barriers [default: points and tables as trees, lines and polygons as works]
     #[arg(long = "as", value_name = "ROLE")]
     pub role: Option<Role>,
     #[command(flatten)]
@@ -188,7 +219,7 @@ fn length_unit(text: &str) -> Result<LengthUnit, String> {
     LengthUnit::parse(text).ok_or_else(|| "expected in, cm, mm, m or ft".to_string())
 }
 
-fn metres(text: &str) -> Result<f64, String> {
+pub fn metres(text: &str) -> Result<f64, String> {
     let number: f64 = text.parse().map_err(|_| "expected a number of metres".to_string())?;
     if number.is_finite() && (0.0..=1000.0).contains(&number) {
         Ok(number)
@@ -224,15 +255,27 @@ impl ReadingArgs {
         Ok(ReadingChoices {
             tree_columns: pairs("--tree-columns", &self.tree_columns)?,
             work_columns: pairs("--work-columns", &self.work_columns)?,
-            surface_columns: pairs("--surface-columns", &self.surface_columns)?,
             diameter_unit: self.diameter_unit,
             crown_unit: self.crown_unit,
             trees_crs: self.trees_crs.clone(),
             works_crs: self.works_crs.clone(),
-            surfaces_crs: self.surfaces_crs.clone(),
+            ground: self.ground()?,
             work_kinds: self.work_kinds.clone(),
             ..ReadingChoices::default()
         })
+    }
+}
+
+impl ReadingArgs {
+    fn ground(&self) -> Result<[GroundReading; 3], Error> {
+        let read = |layer: GroundLayer, columns: &[String], crs: &Option<String>| {
+            Ok(GroundReading { columns: pairs(layer.columns_flag(), columns)?, crs: crs.clone() })
+        };
+        Ok([
+            read(GroundLayer::Surfaces, &self.surface_columns, &self.surfaces_crs)?,
+            read(GroundLayer::Site, &self.site_columns, &self.site_crs)?,
+            read(GroundLayer::Barriers, &self.barrier_columns, &self.barriers_crs)?,
+        ])
     }
 }
 
@@ -248,7 +291,9 @@ impl ScreenArgs {
         Ok(Settings {
             trees: inputs(&self.trees),
             works: inputs(&self.works),
-            surfaces: inputs(&self.surfaces),
+            ground: [inputs(&self.surfaces), inputs(&self.protect.site), inputs(&self.protect.barriers)],
+            permit: None,
+            protect: self.protect.protect.then(|| self.protect.choices()),
             rules: self.rules.clone(),
             reading,
             position_error_m: self.position_error,

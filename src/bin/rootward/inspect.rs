@@ -6,6 +6,7 @@ use crate::exit::{self, Exit};
 use rootward::error::Result;
 use rootward::normalise::columns::Decision;
 use rootward::pipeline::{self, Inspected, InspectedAs};
+use rootward::settings::GroundLayer;
 use rootward::settings::InputName;
 use serde_json::{Value, json};
 
@@ -20,7 +21,9 @@ pub fn run(args: &InspectArgs) -> Result<Exit> {
     let role = args.role.map(|role| match role {
         Role::Trees => InspectedAs::Trees,
         Role::Works => InspectedAs::Works,
-        Role::Surfaces => InspectedAs::Surfaces,
+        Role::Surfaces => InspectedAs::Ground(GroundLayer::Surfaces),
+        Role::Site => InspectedAs::Ground(GroundLayer::Site),
+        Role::Barriers => InspectedAs::Ground(GroundLayer::Barriers),
     });
     let mut found = Vec::new();
     for file in &args.files {
@@ -39,7 +42,7 @@ fn word(role: InspectedAs) -> &'static str {
     match role {
         InspectedAs::Trees => "trees",
         InspectedAs::Works => "works",
-        InspectedAs::Surfaces => "surfaces",
+        InspectedAs::Ground(layer) => layer.word(),
     }
 }
 

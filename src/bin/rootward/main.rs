@@ -1,6 +1,7 @@
 //! The command `rootward`: what the user typed -> a run of the library -> words on the terminal and an exit code.
 
 mod args;
+mod args_protect;
 mod diagnose;
 mod exit;
 mod inspect;
@@ -36,6 +37,7 @@ fn run(line: CommandLine) -> Result<Exit, rootward::error::Error> {
     }
     match line.verb {
         Some(Verb::Screen(args)) => screen::run(&args),
+        Some(Verb::Plan(args)) => screen::plan(&args),
         Some(Verb::Inspect(args)) => inspect::run(&args),
         Some(Verb::Rules(args)) => rules::run(&args),
         None => Err(rootward::error::Error::Usage {

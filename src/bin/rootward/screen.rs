@@ -1,18 +1,29 @@
 //! `rootward screen`.
 
-use crate::args::ScreenArgs;
+use crate::args::{PlanArgs, ScreenArgs};
 use crate::exit::{self, Exit};
 use crate::progress::Screen;
 use crate::summary::Summary;
 use rootward::error::{Error, Result};
 use rootward::pipeline::{self, Screened};
+use rootward::settings::Settings;
 use std::fs::File;
 use std::io::Write;
 use std::path::Path;
 
 /// Runs the whole job and prints its summary.
 pub fn run(args: &ScreenArgs) -> Result<Exit> {
-    let settings = args.settings()?;
+    run_with(args, args.settings()?)
+}
+
+/// `rootward plan`: the same for one permit, with what protects its trees.
+pub fn plan(args: &PlanArgs) -> Result<Exit> {
+    let protect = Some(args.screen.protect.choices());
+    let settings = Settings { permit: Some(args.permit.clone()), protect, ..args.screen.settings()? };
+    run_with(&args.screen, settings)
+}
+
+fn run_with(args: &ScreenArgs, settings: Settings) -> Result<Exit> {
     if let Some(threads) = args.threads {
         set_threads(threads)?;
     }
