@@ -129,7 +129,7 @@ fn permits_add_it_up() {
     );
     assert!(
         run.stdout()
-            .contains("owed now for 5 removed (permit by permit): 44.0 in of trunk, 1720.00 USD; not known for 1")
+            .contains("owed now for 5 removed (permit by permit): 44.0 in of trunk, or instead 1720.00 USD; not known for 1")
     );
 }
 

@@ -60,6 +60,8 @@ pub struct PermitOwed {
     pub length_m: Option<f64>,
     /// Money to pay.
     pub money: Option<Money>,
+    /// `instead` of planting, `besides`, or both in turn for different trees; empty where the trees owe one of them only.
+    pub money_is: String,
     /// How the sums came about where they are not plain sums of the rows: totals looked up, caps.
     pub arithmetic: String,
 }

@@ -1,6 +1,6 @@
 //! A kind of work as a file writes it -> what it does to roots and how large it is by default.
 //!
-//! The built-in table is `work_kinds.toml`; `--work-kinds FILE` adds to it and changes it. An unknown kind counts as a severing
+//! The built-in table is `work_kinds.toml`; `--work-kinds FILE` adds to it and changes it. An unknown kind has every effect and is a severing
 //! cut, the worst case. Does not draw anything out to its width.
 
 use super::words::{cell_words, find_phrase};
@@ -18,6 +18,10 @@ use std::path::Path;
 /// Arlington County, Virginia, "Near trees" (arlingtonva.us): bored lines near trees at least 4.5 ft deep. The program's default wherever a
 /// rule set asks nothing.
 pub const WHOLE_AT_M: f64 = 1.37;
+
+/// [`WHOLE_AT_M`] as people read it.
+pub const DEEP_BORE_TEXT: &str = "one that passes at least 4.5 ft (1.37 m) deep spares the roots, unless --work-kinds says otherwise; a shallower \
+                                  one, or one of unknown depth, severs (from: Arlington County, Virginia, \"Near trees\"; seen)";
 
 /// One kind of work.
 #[derive(Debug, Clone, PartialEq)]
@@ -232,7 +236,7 @@ impl Kinds {
         &self.kinds
     }
 
-    /// The worst case: a severing cut named `unknown`.
+    /// The worst case: a severing cut that also stands on the ground, seals, fills and compacts, named `unknown`.
     pub fn unknown(&self) -> &Kind {
         &self.unknown
     }
@@ -347,7 +351,8 @@ const HINT: &str = "each [[kind]] has name, effects (occupy, cut, seal, fill, co
                     severs_deeper_than_m, whole_at_m";
 
 fn unknown() -> Kind {
-    Kind { effects: Effects::of(&[Effect::Cut]), severs: true, ..unknown_sizes("unknown") }
+    // Every effect but a bore: a rule set may count only sealing, or only filling, and what is unknown must not pass under it.
+    Kind { effects: Effects::COUNTED, severs: true, ..unknown_sizes("unknown") }
 }
 
 fn unknown_sizes(name: &str) -> Kind {

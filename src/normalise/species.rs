@@ -51,6 +51,15 @@ pub fn match_species(scientific: &str, common: &str) -> Botanical {
     })
 }
 
+/// Whether the botanical table lacks a scientific name that a rule set writes: `Some` with the nearest name, where one is near.
+pub fn unknown_taxon(name: &str) -> Option<Option<String>> {
+    let found = match_species(name, "");
+    let known = found.certainty == Certainty::Exact;
+    let meant = if found.is_species() { found.accepted } else { found.genus };
+    (!known && !(found.certainty == Certainty::Genus && meant.eq_ignore_ascii_case(name)))
+        .then(|| Some(meant.to_string()).filter(|meant| !meant.is_empty()))
+}
+
 /// A match of one text.
 #[derive(Debug, Clone, Copy, Default)]
 struct Match {
@@ -100,6 +109,11 @@ fn best(table: &SpeciesTable, text: &SpeciesText) -> (Match, String) {
     }
     if let Some(agreed) = agreement(table, &parts) {
         return (Match { botanical: agreed, open: false }, text.body.clone());
+    }
+    let genera = |read: &Scientific| read.botanical.genus;
+    if parts.len() > 1 && parts.iter().any(|part| genera(part) != genera(&parts[0])) {
+        // `Quercus / Acer`: either, so neither.
+        return (Match::default(), text.body.clone());
     }
     let genus = whole.or_else(|| parts.first().copied());
     if let Some(found) = common_by_all_words(table, text) {

@@ -8,6 +8,7 @@ use crate::model::run_facts::{
     ColumnFacts, CrsFacts, FileFacts, InputFacts, InputRole, OperationFacts, RulesFacts, RunFacts,
 };
 use crate::normalise::columns::Decision;
+use crate::normalise::species::unknown_taxon;
 use crate::projection::Operation;
 use crate::read::Survey;
 use crate::rules::RuleSet;
@@ -118,7 +119,13 @@ impl Known<'_> {
     }
 
     fn defaults(&self) -> Vec<String> {
-        self.rules[0].heritage_default().into_iter().collect()
+        let unknown = |taxon: &&str| unknown_taxon(taxon).is_some();
+        let taxa: Vec<&str> = self.rules[0].taxa().into_iter().filter(unknown).collect();
+        let unknown = (!taxa.is_empty()).then(|| {
+            let taxa = taxa.join(", ");
+            format!("names in the rule set that the botanical table lacks (misspelt? `rootward rules --check`): {taxa}")
+        });
+        self.rules[0].heritage_default().into_iter().chain(unknown).collect()
     }
 }
 

@@ -4,7 +4,7 @@ use super::check::Checker;
 use super::file::ReplacementFile;
 use super::money::Amount;
 use super::provenance::Provenance;
-use super::replacement::{ReplacementRow, ReplacementRule, ReplacementWay};
+use super::replacement::{Listed, ReplacementRow, ReplacementRule, ReplacementWay};
 use crate::error::Result;
 use toml::Spanned;
 
@@ -22,7 +22,7 @@ impl Checker<'_> {
                     return Err(self.text.error(at, what, ""));
                 }
             }
-            if rules.iter().any(|earlier| earlier.leaves_nothing_to(&rule)) {
+            if leave_nothing(&rules, &rule) {
                 return Err(self.text.error(
                     at,
                     "no tree reaches this replacement: one before it is for all of them; expected the special case first",
@@ -114,6 +114,18 @@ impl Checker<'_> {
             return Err(self.text.error(at, "the classes have no row; expected at least one", ""));
         }
         Ok(())
+    }
+}
+
+/// Whether rules before it, alone or those of heritage and of protected trees together, are for all trees of this one.
+fn leave_nothing(earlier: &[ReplacementRule], rule: &ReplacementRule) -> bool {
+    let only_of = |of: Listed| ReplacementRule { of, ..rule.clone() };
+    let reached = |rule: &ReplacementRule| !earlier.iter().any(|earlier| earlier.leaves_nothing_to(rule));
+    match rule.of {
+        Listed::ProtectedOrHeritage => {
+            !reached(rule) || !(reached(&only_of(Listed::Protected)) || reached(&only_of(Listed::Heritage)))
+        }
+        _ => !reached(rule),
     }
 }
 

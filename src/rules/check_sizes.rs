@@ -48,6 +48,12 @@ impl Checker<'_> {
             let what = format!("`{}` is no height; expected such as \">= 60 ft\"", height.written);
             return Err(self.text.error(at, what, ""));
         }
+        if let Some(genus) = who.genus.iter().find(|genus| genus.split_whitespace().count() != 1) {
+            let what = format!(
+                "`{genus}` is no genus, which is one word; expected such as Quercus, or the name under `species`"
+            );
+            return Err(self.text.error(at, what, ""));
+        }
         let capital = |taxon: &&String| !taxon.starts_with(|c: char| c.is_uppercase());
         if let Some(taxon) = who.species.iter().chain(&who.genus).chain(&who.not).find(capital) {
             let what = format!("`{taxon}` is no scientific name; expected such as Quercus or Quercus robur");

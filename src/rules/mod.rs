@@ -73,6 +73,19 @@ const SETS: [(&str, &str); 25] = [
     ("ventura-county", include_str!("sets/ventura-county.toml")),
 ];
 
+/// The names that share a word with what was typed; else the nearest one, where one is near.
+fn like<'a>(typed: &str, names: &[&'a str]) -> Vec<&'a str> {
+    let plain = |text: &str| text.chars().filter(char::is_ascii_alphanumeric).collect::<String>().to_lowercase();
+    let words: Vec<String> = typed.split(|c: char| !c.is_alphanumeric()).map(plain).filter(|w| w.len() > 3).collect();
+    let whole = plain(typed);
+    let shares = |name: &&&str| {
+        let name = plain(name);
+        (whole.len() > 3 && name.contains(&whole)) || words.iter().any(|word| name.contains(word.as_str()))
+    };
+    let sharing: Vec<&str> = names.iter().filter(shares).copied().collect();
+    if sharing.is_empty() { file::nearest(typed, names).into_iter().collect() } else { sharing }
+}
+
 /// A rule file larger than this is not one, bytes.
 const LARGEST_FILE: u64 = 1 << 20;
 
@@ -142,11 +155,11 @@ impl RuleSet {
         let looks_like_file = name_or_file.ends_with(".toml") || name_or_file.contains(std::path::is_separator);
         if !path.exists() && !looks_like_file {
             let names = RuleSet::names();
-            let hint = match file::nearest(name_or_file, &names) {
-                Some(near) => format!("did you mean --rules {near}?"),
-                None => {
-                    "`rootward rules` lists them; a file needs its ending or folder: --rules ./my-city.toml".to_string()
-                }
+            let hint = match &like(name_or_file, &names)[..] {
+                [_, ..] => format!("did you mean {}?", like(name_or_file, &names).join(" or ")),
+                [] => "`rootward rules` lists them; for a city that is not among them take one-foot-per-inch, or write its rules \
+                       (docs/rule-sets.md; `rootward rules NAME --toml` gives one to begin with): --rules ./my-city.toml"
+                    .to_string(),
             };
             let what = format!("unknown rule set `{name_or_file}`; expected a file or one of {}", names.join(", "));
             return Err(Error::Usage { what, hint });
@@ -169,6 +182,17 @@ impl RuleSet {
         let all = [Status::Seen, Status::SecondHand, Status::FromMemory, Status::CommonPractice];
         let counts = all.map(|status| (status, provenance::count_status(&set, status)));
         counts.into_iter().filter(|&(_, count)| count > 0).collect()
+    }
+
+    /// The scientific names that the set speaks of, sorted, each once.
+    pub fn taxa(&self) -> Vec<&str> {
+        let sizes = [&self.heritage, &self.protected];
+        let classes = sizes.iter().flat_map(|sizes| sizes.classes.iter().map(|class| &class.who));
+        let exempt = sizes.iter().flat_map(|sizes| sizes.exempt.iter().map(|exempt| &exempt.who));
+        let replaced = self.replacement.iter().map(|rule| &rule.who);
+        let who = classes.chain(exempt).chain(replaced);
+        let named = who.flat_map(|who| who.species.iter().chain(&who.genus).chain(&who.not)).map(String::as_str);
+        named.collect::<std::collections::BTreeSet<_>>().into_iter().collect()
     }
 
     /// The JSON Schema of a rule file, for editors.

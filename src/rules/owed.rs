@@ -11,6 +11,7 @@ use super::who::Meant;
 use crate::model::owed::{Money, Owed, PermitOwed};
 use crate::model::results::RowDiameter;
 use crate::model::tree::Tree;
+use std::collections::BTreeSet;
 
 impl RuleSet {
     /// What is owed for a tree of this diameter if it goes; `None` where no rule of the set is for it.
@@ -79,6 +80,8 @@ impl RuleSet {
         };
         let mut all =
             PermitOwed { removed: count(|_| true), unknown: count(|owed| owed.unknown), ..PermitOwed::default() };
+        let is: BTreeSet<&str> = removed.iter().map(|owed| owed.money_is).filter(|word| !word.is_empty()).collect();
+        all.money_is = is.into_iter().collect::<Vec<_>>().join("; ");
         let mut words = Vec::new();
         for (number, rule) in self.replacement.iter().enumerate() {
             let planted: Vec<&Owed> = removed.iter().copied().filter(|o| o.planting_rule == Some(number)).collect();

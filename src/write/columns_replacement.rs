@@ -27,6 +27,11 @@ pub(super) const PERMIT_MONEY: Group = once(&[
         "money owed now for them, instead of planting or besides, as replacement.csv says",
     ),
     c("replacement_currency", "text", "its currency"),
+    c(
+        "replacement_money_is",
+        "text",
+        "`instead` of the planting (one of the two is owed, not both), `besides`, or both words where trees differ; empty where only one of them is asked",
+    ),
     c("replacement_unknown", "count", "removed trees of which part cannot be said: the sums are too small"),
     c(
         "replacement_arithmetic",

@@ -64,6 +64,7 @@ pub fn permit_cells(sheet: &mut Sheet, view: &View, owed: Option<&PermitOwed>) {
     let money = owed.and_then(|owed| owed.money.as_ref());
     sheet.number("replacement_money", money.map(|money| money.amount), MONEY_DECIMALS);
     sheet.text("replacement_currency", money.map_or("", |money| &money.currency));
+    sheet.text("replacement_money_is", owed.map_or("", |owed| &owed.money_is));
     count(sheet, "replacement_unknown", owed.map(|owed| owed.unknown));
     sheet.text("replacement_arithmetic", owed.map_or("", |owed| &owed.arithmetic));
 }

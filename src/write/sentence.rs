@@ -10,7 +10,7 @@ pub fn sentence(finding: &Finding) -> String {
     let Some(value) = finding.value else { return capital(&finding.clause) };
     match finding.verdict {
         Verdict::NotAssessed | Verdict::Untouched => return capital(&finding.clause),
-        Verdict::TrunkInWork => return "The trunk stands in a work, or touches it.".to_string(),
+        Verdict::TrunkInWork => return "The trunk stands in one of the works, or touches it.".to_string(),
         _ => {}
     }
     let (measure, rest) = finding.measure.split_once(' ').unwrap_or((&finding.measure, ""));
@@ -32,7 +32,7 @@ pub fn sentence(finding: &Finding) -> String {
 fn limit_words(finding: &Finding) -> String {
     match (finding.limit.split_once(' '), finding.verdict) {
         (Some((">", "0 %")), Verdict::Minor) => "no limit is passed".to_string(),
-        (Some((">", "0 %")), Verdict::Moderate) => "any needs measures".to_string(),
+        (Some((">", "0 %")), Verdict::Moderate) => "any work there needs measures".to_string(),
         (Some((">", "0 %")), _) => "any is beyond the rule".to_string(),
         (Some((">" | "<", value)), _) => format!("the limit is {value}"),
         (Some((">=", value)), _) => format!("the rule asks for less than {value}"),

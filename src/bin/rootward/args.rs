@@ -198,7 +198,7 @@ pub struct InspectArgs {
 pub struct RulesArgs {
     /// A built-in rule set or a file
     pub name: Option<String>,
-    /// Check a rule file: every mistake has its line and column
+    /// Check a rule file: a mistake has its line and column, the first one stops
     #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "explain", "schema"])]
     pub check: Option<String>,
     /// Show what a rule set makes of one tree: diameter, root zone, rings, classes
@@ -210,8 +210,11 @@ pub struct RulesArgs {
     /// Print the JSON Schema of a rule file, for completion in an editor
     #[arg(long, conflicts_with = "name")]
     pub schema: bool,
+    /// Print the set as a rule file, to begin one of your own with
+    #[arg(long, requires = "name", conflicts_with = "json")]
+    pub toml: bool,
     /// Print JSON
-    #[arg(long)]
+    #[arg(long, conflicts_with_all = ["check", "explain", "schema"])]
     pub json: bool,
 }
 

@@ -4,6 +4,7 @@ use crate::args::RulesArgs;
 use crate::exit::{self, Exit};
 use crate::typed_tree;
 use rootward::error::Result;
+use rootward::normalise::species::unknown_taxon;
 use rootward::rules::RuleSet;
 
 /// Lists the rule sets, or prints one with its sources.
@@ -18,6 +19,7 @@ pub fn run(args: &RulesArgs) -> Result<Exit> {
         return exit::print(&RuleSet::load(name)?.explain(&typed_tree::parse(tree)?));
     }
     match &args.name {
+        Some(name) if args.toml => exit::print(RuleSet::load(name)?.source_text()),
         Some(name) => one(name, args.json),
         None => all(args.json),
     }
@@ -37,13 +39,23 @@ fn check(file: &str) -> Result<Exit> {
         rules.protected.classes.len()
     );
     text.push_str(&format!("values by status: {}\n", listed.join(", ")));
+    for (taxon, nearest) in rules.taxa().into_iter().filter_map(|taxon| Some((taxon, unknown_taxon(taxon)?))) {
+        let meant = nearest.map_or_else(String::new, |near| format!("; did you mean {near}?"));
+        text.push_str(&format!(
+            "warning: `{taxon}` is not in the botanical table: only trees whose inventory writes just that name can be meant{meant}\n"
+        ));
+    }
     text.push_str("verify every value whose status is not `seen` before you rely on it\n");
     exit::print(&text)
 }
 
 fn one(name: &str, json: bool) -> Result<Exit> {
     let rules = RuleSet::load(name)?;
-    exit::print(&if json { rules.json() } else { rules.describe() })
+    let mut text = if json { rules.json() } else { rules.describe() };
+    if !json && rules.bores.is_none() {
+        text.push_str(&format!("\nThis set says nothing of bores: {}\n", rootward::normalise::kinds::DEEP_BORE_TEXT));
+    }
+    exit::print(&text)
 }
 
 fn all(json: bool) -> Result<Exit> {

@@ -134,25 +134,41 @@ impl<'a> Summary<'a> {
         if owed.is_empty() {
             return self.screened.facts.rules.replacement.clone();
         }
-        let removed: u32 = owed.iter().map(|owed| owed.removed).sum();
-        let unknown: u32 = owed.iter().map(|owed| owed.unknown).sum();
-        let trees = owed.iter().filter_map(|owed| owed.trees).reduce(|a, b| a + b);
-        let length_m = owed.iter().filter_map(|owed| owed.length_m).reduce(|a, b| a + b);
-        let money = owed.iter().filter_map(|owed| owed.money.as_ref());
-        let currency = money.clone().next().map_or("", |money| &money.currency);
-        let amount = money.map(|money| money.amount).reduce(|a, b| a + b);
+        let permits = &self.screened.results.permits;
+        let (now, inactive): (Vec<_>, Vec<_>) = owed.iter().zip(permits).partition(|(_, permit)| permit.active);
+        let owed = || now.iter().map(|(owed, _)| owed);
+        let removed: u32 = owed().map(|owed| owed.removed).sum();
+        let unknown: u32 = owed().map(|owed| owed.unknown).sum();
+        let inactive: u32 = inactive.iter().map(|(owed, _)| owed.removed).sum();
+        let trees = owed().filter_map(|owed| owed.trees).reduce(|a, b| a + b);
+        let length_m = owed().filter_map(|owed| owed.length_m).reduce(|a, b| a + b);
         let length = length_m.map(|length_m| match imperial {
             true => format!("{:.1} in of trunk", length_m / rootward::units::METRES_PER_INCH),
             false => format!("{:.1} cm of trunk", length_m * 100.0),
         });
-        let parts = trees.map(|trees| format!("{trees} trees")).into_iter().chain(length);
-        let parts: Vec<String> = parts.chain(amount.map(|amount| format!("{amount:.2} {currency}"))).collect();
+        let mut parts: Vec<String> = trees.map(|trees| format!("{trees} trees")).into_iter().chain(length).collect();
+        for (is, joint) in [
+            ("", ""),
+            ("besides", "besides "),
+            ("instead", "or instead "),
+            ("besides; instead", "and, instead or besides, "),
+        ] {
+            let money = || owed().filter(|owed| owed.money_is == is).filter_map(|owed| owed.money.as_ref());
+            if let Some(first) = money().next() {
+                let amount: f64 = money().map(|money| money.amount).sum();
+                parts.push(format!("{joint}{amount:.2} {}", first.currency));
+            }
+        }
         let asked = if parts.is_empty() { "nothing".to_string() } else { parts.join(", ") };
         let unknown = match unknown {
             0 => String::new(),
             many => format!("; not known for {many} of them, so more"),
         };
-        format!("owed now for {removed} removed (permit by permit): {asked}{unknown}; tables/replacement.csv")
+        let inactive = match inactive {
+            0 => String::new(),
+            many => format!("; {many} more under permits withdrawn, denied or expired are not counted"),
+        };
+        format!("owed now for {removed} removed (permit by permit): {asked}{unknown}{inactive}; tables/replacement.csv")
     }
 
     fn records(&self) -> Vec<String> {
@@ -251,7 +267,11 @@ fn cut_close(results: &Results) -> usize {
 fn worst(screened: &Screened) -> Vec<Worst> {
     let results = &screened.results;
     let mut rows: Vec<(&str, &Row)> = rows_at_risk(results).collect();
-    rows.sort_by(|(_, a), (_, b)| a.worse_first(b).then(a.tree.cmp(&b.tree)));
+    // What stands under a permit that is withdrawn, denied or expired comes last: nobody builds it now.
+    let inactive = |row: &Row| !results.permits[row.permit as usize].active;
+    rows.sort_by(|(_, a), (_, b)| {
+        inactive(a).cmp(&inactive(b)).then_with(|| a.worse_first(b)).then(a.tree.cmp(&b.tree))
+    });
     let mut seen = BTreeSet::new();
     rows.retain(|(_, row)| seen.insert(row.tree));
     rows.into_iter().take(WORST_SHOWN).map(|(permit, row)| named(screened, permit, row)).collect()

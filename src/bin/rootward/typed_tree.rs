@@ -8,8 +8,9 @@ use rootward::normalise::tree_words::{parse_ground, parse_life_stage};
 use rootward::units::parse_length_m;
 
 /// The keys that may be typed.
-const KEYS: [&str; 12] = [
+const KEYS: [&str; 13] = [
     "diameter",
+    "girth",
     "stems",
     "species",
     "crown_radius",
@@ -29,8 +30,12 @@ const KEYS: [&str; 12] = [
 /// `Usage` for a key or a value that is not understood.
 pub fn parse(text: &str) -> Result<Tree, Error> {
     let mut tree = blank();
-    for (key, value) in pairs(text)? {
-        put(&mut tree, &key, &value)?;
+    let pairs = pairs(text)?;
+    for (number, (key, value)) in pairs.iter().enumerate() {
+        if pairs[..number].iter().any(|(earlier, _)| earlier == key) {
+            return Err(wrong(value, &format!("expected `{key}` once")));
+        }
+        put(&mut tree, key, value)?;
     }
     if matches!(tree.stems, Stems::Unknown(_)) {
         return Err(wrong(text, "no diameter; expected diameter=24in or stems=10in+8in"));
@@ -80,10 +85,25 @@ fn put(tree: &mut Tree, key: &str, value: &str) -> Result<(), Error> {
             tree.ground = Some(ground.ok_or_else(|| wrong(value, "expected public, private, neighbour or boundary"))?);
         }
         "condition" => tree.condition = value.to_string(),
-        "designated" => tree.designated = matches!(value, "yes" | "true" | "1"),
-        _ => return Err(wrong(key, &format!("expected one of {}", KEYS.join(", ")))),
+        "designated" => {
+            tree.designated = match value {
+                "yes" | "true" | "1" => true,
+                "no" | "false" | "0" => false,
+                _ => return Err(wrong(value, "expected designated=yes or designated=no")),
+            }
+        }
+        "girth" | "circumference" => tree.stems = Stems::Measured(vec![length()? / std::f64::consts::PI]),
+        _ => return Err(wrong(key, &unknown_key(key))),
     }
     Ok(())
+}
+
+/// What was expected instead of a key, the nearest one first.
+fn unknown_key(key: &str) -> String {
+    let likeness = |known: &&&str| (strsim::jaro_winkler(key, known) * 1e9) as u64;
+    let near = KEYS.iter().max_by_key(likeness).filter(|known| strsim::jaro_winkler(key, known) > 0.8);
+    let meant = near.map_or_else(String::new, |near| format!("did you mean `{near}`? "));
+    format!("{meant}expected one of {}", KEYS.join(", "))
 }
 
 fn stems(text: &str) -> Result<Vec<f64>, Error> {
