@@ -95,9 +95,14 @@ fn first_limit(case: &Case<'_>) -> Option<Finding> {
 }
 
 impl Case<'_> {
+    /// Whether the limit is for this tree and for works on so many sides.
+    fn applies(&self, limit: &Limit) -> bool {
+        limit.who.means(self.tree) != Meant::No && self.on_sides(limit)
+    }
+
     /// The printed value where the limit is for this tree and these works, and is passed.
     fn passed(&self, limit: &Limit) -> Option<f64> {
-        if limit.who.means(self.tree) == Meant::No || !self.on_sides(limit) {
+        if !self.applies(limit) {
             return None;
         }
         let value = self.value(limit)?;
@@ -127,12 +132,7 @@ impl Case<'_> {
     }
 
     fn distance_m(&self, limit: &Limit) -> Option<f64> {
-        let centre_m = if limit.selection == Selection::ALL {
-            // Without an overlap the distance may be that of a bore, which no limit counts.
-            (whole_zone(self.overlap).overlap_m2 > 0.0).then_some(self.overlap.distance_m)
-        } else {
-            self.reached(limit, f64::INFINITY).map(|reached| reached.distance_m).reduce(f64::min)
-        };
+        let centre_m = self.reached(limit, f64::INFINITY).map(|reached| reached.distance_m).reduce(f64::min);
         centre_m.map(|centre_m| match limit.measured_from {
             MeasuredFrom::Centre => centre_m,
             MeasuredFrom::Face => (centre_m - self.zone.diameter_m / 2.0).max(0.0),
@@ -201,13 +201,16 @@ impl Case<'_> {
         let published_share = limit.measure == Measure::Overlap && limit.ring.is_none() && limit.limit.value > 0.0;
         let zone = whole_zone(self.overlap);
         published_share
-            && limit.who.means(self.tree) != Meant::No
+            && self.applies(limit)
             && self.passed(limit).is_none()
             && limit.limit.comparison.holds(percent(zone.severed_m2, zone.area_m2()), limit.limit.value)
     }
 
     /// What could not be judged as written, for want of data.
     fn not_judged(&self, limit: &Limit) -> Option<&'static str> {
+        if !self.applies(limit) {
+            return None;
+        }
         let surfaces_wanted = limit.denominator == Denominator::Unsurfaced || limit.selection.new_ground;
         let zone = whole_zone(self.overlap);
         if surfaces_wanted && zone.surfaced_m2.is_none() && zone.overlap_m2 > 0.0 {

@@ -1,4 +1,5 @@
 use super::*;
+use crate::model::effect::Effects;
 use crate::model::source::SourceRef;
 use crate::model::species::{Botanical, Tolerance};
 use crate::model::tree::{LifeStage, Stems};
@@ -265,7 +266,12 @@ fn distance_rules() -> RuleSet {
 fn distances_are_judged_as_printed() {
     let at = |distance_m: f64| {
         let mut case = Case::with(distance_rules()).all(0, 1.0);
-        case.overlap.distance_m = distance_m;
+        case.overlap.reached = vec![Reached {
+            effects: Effects::of(&[Effect::Seal]),
+            lasting: crate::model::work::Lasting::Permanent,
+            depth_m: None,
+            distance_m,
+        }];
         case.finding()
     };
     // 5 ft is 1.524 m.
@@ -363,4 +369,41 @@ fn stated_mitigations_are_said_to_be_accepted_or_not() {
     assert_eq!(case.finding().warnings, ["mitigation_not_accepted"]);
     case.overlap.accepted = Mitigations::of(&[Mitigation::NoDig]);
     assert_eq!(case.finding().warnings, ["mitigation_accepted", "mitigation_not_accepted"]);
+}
+
+#[test]
+fn a_limit_that_is_not_for_these_works_or_this_tree_warns_of_nothing() {
+    let source = "from = { status = \"common practice\", date = 2026-11-25 }\n\n";
+    let limit = |more: &str| {
+        format!(
+            "[[limits]]\nmeasure = \"overlap\"\nlimit = \"> 20 %\"\ngives = \"major\"\ntext = \"a\"\n{more}{source}"
+        )
+    };
+    let set = |more: &str| {
+        let text = RuleSet::load("veteran-tree").unwrap().source_text().to_string();
+        RuleSet::from_text("test", &text.replace("[otherwise]\n", &format!("{}[otherwise]\n", limit(more)))).unwrap()
+    };
+    let warned = |more: &str, gap_deg: f64| {
+        let mut case = Case::with(set(more)).all(0, 5.0).severed(30.0);
+        case.overlap.widest_gap_deg = Some(gap_deg);
+        case.finding().warnings.contains(&"severed_exceeds")
+    };
+    assert!(warned("", 90.0));
+    assert!(warned("sides = \"one\"\n", 200.0));
+    assert!(!warned("sides = \"one\"\n", 90.0), "works on several sides are not held to a rule for one");
+    assert!(
+        !warned("who = { ground = [\"public\"], age = \">= 75 years\" }\n", 200.0),
+        "nor is a tree of no known age"
+    );
+
+    let depth = limit("who = { age = \">= 75 years\" }\n").replace("overlap", "depth").replace("> 20 %", "> 6 in");
+    let text = RuleSet::load("veteran-tree").unwrap().source_text().to_string();
+    let rules = RuleSet::from_text("test", &text.replace("[otherwise]\n", &format!("{depth}[otherwise]\n"))).unwrap();
+    let mut case = Case::with(rules).all(0, 5.0);
+    let cut = Effects::of(&[Effect::Cut]);
+    case.overlap.reached =
+        vec![Reached { effects: cut, lasting: crate::model::work::Lasting::Permanent, depth_m: None, distance_m: 1.0 }];
+    assert!(!case.finding().warnings.contains(&"depth_not_given"));
+    case.tree.age_years = Some(80.0);
+    assert!(case.finding().warnings.contains(&"depth_not_given"));
 }

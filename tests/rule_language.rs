@@ -176,3 +176,23 @@ fn rules_check_explain_and_schema() {
         assert!(schema["properties"].get(key).is_some(), "{key}");
     }
 }
+
+/// Arlington County, Virginia: a trench closer than 10 ft (3.048 m). The zone of a tree of 4 in is 6 ft (1.829 m).
+#[test]
+fn a_limit_on_distance_holds_outside_the_zone() {
+    let trees = "id,x,y,dbh_in\nT,1000,1000,4\n";
+    let trench = |north_m: f64| {
+        let (near, far) = (1000.0 + north_m, 1000.0 + north_m + 0.5);
+        format!(
+            "permit_id,kind,wkt\nP,trench,\"POLYGON ((980 {near}, 1020 {near}, 1020 {far}, 980 {far}, 980 {near}))\"\n"
+        )
+    };
+    let trial = run::screen(trees, &trench(2.5), "arlington-county", &[]).done();
+    let row = trial.row("P", "T");
+    assert_eq!((row["finding"].as_str(), row["overlap_m2"].as_str()), ("moderate", "0.0000"));
+    // From the trunk's face: 2.5 m less 2 in.
+    assert!((run::number(&row, "value") - (2.5 - 2.0 * 0.0254)).abs() < 1e-3, "{row:?}");
+    assert_eq!(row["distance_m"], "2.500");
+    // 3.2 m is beyond the limit, and beyond the zone: no row.
+    assert!(run::screen(trees, &trench(3.2), "arlington-county", &[]).done().table("overlaps.csv").is_empty());
+}

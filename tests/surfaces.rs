@@ -83,6 +83,38 @@ fn every_surface_is_used_or_listed() {
     assert_eq!(listed, expected.map(|(id, problem)| (id.to_string(), problem.to_string())));
 }
 
+/// City layers of pavement often bring a width that nobody needs: the polygons are the ground.
+#[test]
+fn polygons_need_no_unit_of_a_width() {
+    let surfaces = "id,width,wkt\nA,24,\"POLYGON ((900 900, 1000 900, 1000 1100, 900 1100, 900 900))\"\n";
+    let row = with_surfaces(TREE, PAVING, surfaces, "bs5837-2012").done().row("P", "T");
+    assert!((number(&row, "surfaced_m2") - std::f64::consts::PI * 9.6 * 9.6 / 2.0).abs() < 1e-3);
+    // Where a line is among them the unit is asked for.
+    let mixed = format!("{surfaces}B,24,\"LINESTRING (900 985, 1100 985)\"\n");
+    let run = with_surfaces(TREE, PAVING, &mixed, "bs5837-2012");
+    assert!(run.stderr().contains("gives a width without a unit"), "{}", run.stderr());
+}
+
+#[test]
+fn a_line_without_a_width_is_told_what_it_lacks() {
+    let surfaces = "id,wkt\nA,\"POLYGON ((900 900, 1000 900, 1000 1100, 900 1100, 900 900))\"\nB,\"LINESTRING (900 985, 1100 985)\"\n";
+    let run = with_surfaces(TREE, PAVING, surfaces, "bs5837-2012").done();
+    let details: Vec<String> = run.table("set_aside.csv").into_iter().map(|row| row["detail"].clone()).collect();
+    let told = "no width is given, nor a kind that has one; set aside: add a column width_m, or one of kinds";
+    assert!(details.iter().any(|detail| detail == told), "{details:?}");
+}
+
+/// In the half ring of 4.8 m the paving beyond 2 m to the north is new only east of the trunk.
+#[test]
+fn new_ground_in_a_ring_is_told() {
+    let surfaces = "id,wkt\nA,\"POLYGON ((900 900, 1000 900, 1000 1100, 900 1100, 900 900))\"\n";
+    let row = with_surfaces(TREE, PAVING, surfaces, "one-foot-per-inch").done().row("P", "T");
+    assert!((number(&row, "half_overlap_m2") - segment_m2(4.8, 2.0)).abs() < 1e-3);
+    assert!((number(&row, "half_new_overlap_m2") - segment_m2(4.8, 2.0) / 2.0).abs() < 1e-3);
+    let bare = screen(TREE, PAVING, "one-foot-per-inch", &[]).done().row("P", "T");
+    assert_eq!(bare["half_new_overlap_m2"], "");
+}
+
 #[test]
 fn surfaces_that_cannot_be_there_stop_the_run() {
     let far = "id,wkt\nA,\"POLYGON ((90000 900, 91000 900, 91000 1100, 90000 1100, 90000 900))\"\n";

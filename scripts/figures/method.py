@@ -146,11 +146,11 @@ def affected():
 
 
 def borderline():
-    """Borderline: the place moved to eight bearings, and the diameter by its rounding."""
+    """Borderline: the place moved to sixteen bearings, and the diameter by its rounding."""
     foot = 0.3048
     r, edge = 30 * foot, 4.5
     d = Drawing(760, 410, "Borderline findings",
-                "Left: the trunk's place moved one metre to eight bearings; moved towards the work the overlap passes the limit. Right: "
+                "Left: the trunk's place moved one metre to sixteen bearings; moved towards the work the overlap passes the limit. Right: "
                 "the zone of a 30 inch tree with the zones of 29.5 and 30.5 inches.")
     left = Panel(d, "moved", 185, 175, 15, r)
     left.circle(r, fill=PALE)
@@ -158,11 +158,11 @@ def borderline():
     left.line([(edge, -10.5), (edge, 10.5)], stroke_width=2)
     left.circle(r, x_m=1.0, stroke=VERMILLION, stroke_width=2, stroke_dasharray="7 4")
     left.circle(1.0, stroke=GREY, stroke_width=1)
-    for step in range(8):
-        x, y = math.cos(step * math.pi / 4), math.sin(step * math.pi / 4)
-        left.circle(0.28, x, y, fill=VERMILLION if step == 0 else "#FFFFFF")
+    for step in range(16):
+        x, y = math.cos(step * math.pi / 8), math.sin(step * math.pi / 8)
+        left.circle(0.16, x, y, fill=VERMILLION if step == 0 else "#FFFFFF")
     left.trunk(0.3)
-    left.label(-1.2, -2.6, "8 bearings, 1 m", anchor="middle")
+    left.label(-1.2, -2.6, "16 bearings, 1 m", anchor="middle")
     d.lines(185, 352, [f"A: place: {segment_pct(edge, r):.2f} % as mapped,",
                        f"{segment_pct(edge - 1.0, r):.2f} % moved 1 m towards the work; limit 25 %"], 13, "middle")
     near = 3.72

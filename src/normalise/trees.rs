@@ -319,8 +319,12 @@ impl TreePlan {
             species,
             stems,
             rounding_m,
-            root_crown_diameter_m: one_diameter_m(self.root_crown.as_ref(), record),
-            narrowest_diameter_m: one_diameter_m(self.narrowest.as_ref(), record),
+            root_crown_diameter_m: one_diameter_m(self.root_crown.as_ref(), record, |why| {
+                unusable(format!("diameter above the root crown: {why}; it is left out"));
+            }),
+            narrowest_diameter_m: one_diameter_m(self.narrowest.as_ref(), record, |why| {
+                unusable(format!("diameter at the narrowest point: {why}; it is left out"));
+            }),
             crown_radius_m: self.crown_radius_m(record, &mut unusable),
             height_m: sized(self.height, record, TALLEST_M, |found| {
                 unusable(format!("height {found}; no height is used"));
@@ -427,12 +431,15 @@ impl TreePlan {
     }
 }
 
-/// One stem; of several, the equivalent one (square root of the sum of squares).
-fn one_diameter_m(plan: Option<&DiameterPlan>, record: &RawRecord) -> Option<f64> {
+/// One stem; of several, the equivalent one (square root of the sum of squares). `damaged` is told why a cell that is not empty is none.
+fn one_diameter_m(plan: Option<&DiameterPlan>, record: &RawRecord, damaged: impl FnOnce(String)) -> Option<f64> {
     match plan?.read(record) {
-        DiameterCell::Stems(stems) => Some(stems.iter().map(|d| d * d).sum::<f64>().sqrt()),
-        _ => None,
+        DiameterCell::Stems(stems) => return Some(stems.iter().map(|d| d * d).sum::<f64>().sqrt()),
+        DiameterCell::Missing => {}
+        DiameterCell::Range { .. } | DiameterCell::AtLeast(_) => damaged("a class is no single diameter".to_string()),
+        DiameterCell::Damaged { detail, .. } => damaged(detail),
     }
+    None
 }
 
 /// The metres of a cell up to a largest; anything else that is not empty goes to `damaged`, which is told what was found.

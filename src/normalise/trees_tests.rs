@@ -244,6 +244,27 @@ fn damaged_crowns_heights_and_accuracies_are_listed() {
 }
 
 #[test]
+fn a_second_diameter_that_cannot_be_used_is_listed() {
+    let columns = names(&["dbh_cm", "narrowest_diameter_cm", "root_crown_diameter_cm"]);
+    for (cells, said) in [
+        (["30", "28", "35"], vec![]),
+        (["30", "", ""], vec![]),
+        (["30", "abc", "-3"], vec!["diameter above the root crown: ", "diameter at the narrowest point: "]),
+        (["30", "20-30", "35"], vec!["diameter at the narrowest point: a class is no single diameter; it is left out"]),
+    ] {
+        let mut sample: Vec<_> = (0..20).map(|row| record(row, &["30", "28", "35"])).collect();
+        sample.push(record(20, &cells));
+        let plan = decide_trees("t.csv", &columns, &sample, true, &ReadingChoices::default()).unwrap();
+        let mut issues = Vec::new();
+        plan.tree(&sample[20], SOURCE, PLACE, &mut issues).unwrap();
+        assert_eq!(issues.len(), said.len(), "{cells:?}: {issues:?}");
+        for (issue, said) in issues.iter().zip(said) {
+            assert!(issue.code == "damaged-size" && issue.detail.starts_with(said), "{issue:?}");
+        }
+    }
+}
+
+#[test]
 fn what_stops_a_run() {
     let sample = [record(1, &["1", "oak"])];
     let no_diameter =

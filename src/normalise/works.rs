@@ -120,6 +120,9 @@ pub fn decide_works(
             format!("{flag} place=COLUMN (WKT, hex WKB or GeoJSON)"),
         ));
     }
+    if purpose != Purpose::Works && only_polygons(&place, sample) {
+        drop_sizes_without_unit(&mut decided, sample);
+    }
     let mut length = |role| length(at, flag, &mut decided, role, sample);
     let (width, radius) = (length("width")?, length("radius")?);
     let (depth, margin) = (length("depth")?, length("margin")?);
@@ -133,6 +136,24 @@ pub fn decide_works(
     }
     let file = at.rsplit(['/', '\\']).next().unwrap_or(at).to_string();
     Ok(WorkPlan { purpose, columns: decided, file, place, kinds: kinds.clone(), width, radius, depth, margin })
+}
+
+fn only_polygons(place: &PlacePlan, sample: &[RawRecord]) -> bool {
+    let polygon = |geometry: &Geometry<f64>| matches!(geometry, Geometry::Polygon(_) | Geometry::MultiPolygon(_));
+    sample.iter().filter_map(|record| place.geometry(record)).all(|geometry| polygon(&geometry))
+}
+
+/// Ground that is drawn as polygons needs no width: a column without a unit is left alone. A line that comes all the same is set aside.
+fn drop_sizes_without_unit(columns: &mut Columns, sample: &[RawRecord]) {
+    for role in ["width", "radius"] {
+        let unclear = columns.column(role).is_some()
+            && !columns.is_typed(role)
+            && measure(columns, role, sample, None, &mut Vec::new()).is_none();
+        if unclear {
+            let why = format!("`{}` states no unit, and polygons need no {role}: left alone", columns.name(role));
+            columns.drop_column(role, &why);
+        }
+    }
 }
 
 /// A length whose unit must be stated: a trench of 24 is not guessed to be inches.

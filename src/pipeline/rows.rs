@@ -81,7 +81,10 @@ impl Bench<'_> {
 
     /// How far a work can be and still matter to the tree, with room for the moves of the borderline test.
     fn reach_m(&self, tree: &Tree) -> f64 {
-        let reach_m = |diameter_m: f64| self.rules.zone(tree, diameter_m).radius_m.max(diameter_m / 2.0);
+        let reach_m = |diameter_m: f64| {
+            let zone_m = self.rules.zone(tree, diameter_m).radius_m.max(diameter_m / 2.0);
+            zone_m.max(self.rules.farthest_limit_m(tree, diameter_m))
+        };
         let radius_m = match tree.stems {
             Stems::Measured(ref stems) => {
                 let moved = self.rounded_away(tree, stems);
@@ -137,8 +140,7 @@ impl Bench<'_> {
     fn range_row(&self, tree: &Tree, scope: &Scope<'_>, low_m: f64, high_m: f64) -> Option<Row> {
         let low = self.judged(tree, scope, tree.place, low_m);
         let high = self.judged(tree, scope, tree.place, high_m);
-        let verdict = |judged: &Option<Judged>| judged.as_ref().map_or(Verdict::Untouched, |j| j.finding.verdict);
-        let (low_verdict, high_verdict) = (verdict(&low), verdict(&high));
+        let (low_verdict, high_verdict) = (verdict_of(&low), verdict_of(&high));
         let (used, used_m, other) =
             if low_verdict > high_verdict { (low?, low_m, high_verdict) } else { (high?, high_m, low_verdict) };
         let flips = low_verdict != high_verdict;
@@ -174,16 +176,34 @@ impl Bench<'_> {
 
     fn judged(&self, tree: &Tree, scope: &Scope<'_>, place: Coord<f64>, diameter_m: f64) -> Option<Judged> {
         let zone = self.rules.zone(tree, diameter_m);
+        let zone_m = zone.radius_m.max(diameter_m / 2.0);
+        let limits_m = self.rules.farthest_limit_m(tree, diameter_m);
+        let near = self.judged_within(tree, scope, place, &zone, zone_m);
+        if limits_m <= zone_m {
+            return near;
+        }
+        // A work outside the zone matters to no limit but one on distance.
+        let far = self.judged_within(tree, scope, place, &zone, limits_m);
+        if verdict_of(&far) > verdict_of(&near) { far } else { near }
+    }
+
+    fn judged_within(
+        &self,
+        tree: &Tree,
+        scope: &Scope<'_>,
+        place: Coord<f64>,
+        zone: &Zone,
+        reach_m: f64,
+    ) -> Option<Judged> {
         let radii: Vec<f64> =
             std::iter::once(zone.radius_m).chain(zone.rings.iter().map(|ring| ring.radius_m)).collect();
-        let reach_m = zone.radius_m.max(diameter_m / 2.0);
         let overlap = self.ground.measure(scope.united, scope.near, place, &radii, reach_m)?;
-        let finding = judge::judge(self.rules, tree, &zone, &overlap, self.position_error_m);
-        Some(Judged { zone, overlap, finding })
+        let finding = judge::judge(self.rules, tree, zone, &overlap, self.position_error_m);
+        Some(Judged { zone: zone.clone(), overlap, finding })
     }
 
     fn verdict_at(&self, tree: &Tree, scope: &Scope<'_>, place: Coord<f64>, diameter_m: f64) -> Verdict {
-        self.judged(tree, scope, place, diameter_m).map_or(Verdict::Untouched, |judged| judged.finding.verdict)
+        verdict_of(&self.judged(tree, scope, place, diameter_m))
     }
 
     /// Whether the verdict changes when the place moves by its error straight towards or away from the edge of the work that its
@@ -225,6 +245,10 @@ impl Bench<'_> {
         let moved = |step_m: f64| stems.iter().map(|&stem_m| (stem_m + step_m).max(stem_m / 2.0)).collect::<Vec<_>>();
         [-tree.rounding_m, tree.rounding_m].map(|step_m| self.rules.diameter_m(tree, &moved(step_m))).to_vec()
     }
+}
+
+fn verdict_of(judged: &Option<Judged>) -> Verdict {
+    judged.as_ref().map_or(Verdict::Untouched, |judged| judged.finding.verdict)
 }
 
 fn borderline_word(place: bool, diameter: bool) -> &'static str {

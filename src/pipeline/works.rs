@@ -242,10 +242,14 @@ fn size(given: Option<f64>, what: &str, facts: &WorkFacts) -> std::result::Resul
         return Err(("size-missing", format!("a {what} of {absurd} m is no {what}; set aside: mend it in the file")));
     }
     given.ok_or_else(|| {
-        let detail = format!(
-            "no {what} is given, and kind `{}` has none in the kinds table; set aside: add a {what} column or a kind with --work-kinds",
-            facts.kind
-        );
+        let detail = if facts.kind_written.is_empty() {
+            format!("no {what} is given, nor a kind that has one; set aside: add a column {what}_m, or one of kinds")
+        } else {
+            format!(
+                "no {what} is given, and kind `{}` has none in the kinds table; set aside: add a {what} column or a kind with --work-kinds",
+                facts.kind
+            )
+        };
         ("size-missing", detail)
     })
 }

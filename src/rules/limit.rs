@@ -1,7 +1,7 @@
 //! One limit of a rule set: what is measured, on which part, as a share of what, and what passing it leads to.
 
 use super::provenance::Provenance;
-use super::quantity::Bound;
+use super::quantity::{Bound, BoundUnit};
 use super::who::Who;
 use crate::model::effect::Effects;
 use crate::model::finding::Verdict;
@@ -167,6 +167,20 @@ pub struct Limit {
     pub measure_name: String,
     /// Name of the denominator in findings; empty for distances.
     pub denominator_name: String,
+}
+
+impl Limit {
+    /// The distance from the centre of the trunk within which a work can pass a limit on distance, metres.
+    pub(super) fn within_m(&self, diameter_m: f64) -> f64 {
+        // Distances are compared as printed.
+        const LAST_PRINTED_M: f64 = 0.001;
+        let bound_m = match self.limit.unit {
+            BoundUnit::Diameter => self.limit.value * diameter_m,
+            BoundUnit::Metre | BoundUnit::Percent => self.limit.value,
+        };
+        let from_centre_m = if self.measured_from == MeasuredFrom::Face { diameter_m / 2.0 } else { 0.0 };
+        bound_m + from_centre_m + LAST_PRINTED_M
+    }
 }
 
 /// What an overlap leads to that passes no limit.

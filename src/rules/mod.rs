@@ -33,7 +33,7 @@ use crate::error::{Error, Result};
 use crate::model::tree::Tree;
 use crate::model::work::Work;
 use crate::model::zone::{Ring, Zone};
-use limit::{Limit, Measure, Otherwise, Selection};
+use limit::{Limit, Measure, Otherwise, Outcome, Selection};
 use provenance::{Source, Status};
 use radius::{RadiusRule, RingRule};
 use replacement::ReplacementRule;
@@ -43,6 +43,7 @@ use std::collections::BTreeMap;
 use std::io::Read as _;
 use std::path::Path;
 use stems::StemRule;
+use who::Meant;
 
 /// The built-in sets: name and text of the file. General rules first, then national standards, then cities and counties by name.
 const SETS: [(&str, &str); 25] = [
@@ -221,13 +222,20 @@ impl RuleSet {
         self.bores.is_some() || !self.mitigations.is_empty()
     }
 
-    /// Whether a limit asks for the works one by one: distances by effect, and depths.
+    /// Whether a limit asks for the works one by one: distances and depths.
     pub fn wants_reached(&self) -> bool {
-        self.limits.iter().any(|limit| match limit.measure {
-            Measure::Distance => limit.selection != Selection::ALL,
-            Measure::Depth => true,
-            _ => false,
-        })
+        self.limits.iter().any(|limit| matches!(limit.measure, Measure::Distance | Measure::Depth))
+    }
+
+    /// The distance from the centre of the trunk within which a work can pass a limit on distance, metres; it may lie outside the root
+    /// zone. 0 where no such limit is for the tree.
+    pub fn farthest_limit_m(&self, tree: &Tree, diameter_m: f64) -> f64 {
+        let distances = self.limits.iter().filter(|limit| {
+            limit.measure == Measure::Distance
+                && matches!(limit.gives, Outcome::Verdict(_))
+                && limit.who.means(tree) != Meant::No
+        });
+        distances.map(|limit| limit.within_m(diameter_m)).fold(0.0, f64::max)
     }
 
     /// Whether a limit asks on how many sides the works lie.
@@ -267,7 +275,8 @@ impl RuleSet {
 
     /// The heritage class that the tree reaches at a diameter (metres), as printed; `None` where it reaches none.
     ///
-    /// `at_least` says that the diameter is a lower bound. A tree without a diameter has a class only where it is designated.
+    /// `at_least` says that the diameter is a lower bound. A tree without a diameter has a class only where it is designated
+    /// or one is for trees of any size.
     pub fn heritage_class(&self, tree: &Tree, diameter_m: f64, at_least: bool) -> Option<String> {
         self.heritage.class(tree, diameter_m, at_least, self.imperial)
     }

@@ -77,7 +77,8 @@ impl Rounding {
 pub struct RadiusPart {
     /// The way.
     pub way: RadiusWay,
-    /// The trees that it is for; a tree that only perhaps is one of them is passed over.
+    /// The trees that it is for. A tree that only perhaps is one of them has the wider zone of the two: the part counts for it where
+    /// the greatest is taken, and is passed over where the least is.
     #[serde(skip_serializing_if = "Who::everyone")]
     pub only: Who,
     /// Where it comes from.
@@ -165,7 +166,11 @@ pub struct DripLine {
 impl RadiusRule {
     /// The radius in metres (> 0 for a diameter > 0), and what had to be assumed.
     pub fn radius_m(&self, tree: &Tree, diameter_m: f64, warnings: &mut Vec<&'static str>) -> f64 {
-        let parts = self.of.iter().filter(|part| part.only.means(tree) == Meant::Yes);
+        let parts = self.of.iter().filter(|part| match part.only.means(tree) {
+            Meant::Yes => true,
+            Meant::Perhaps => self.take == Take::Greatest,
+            Meant::No => false,
+        });
         let parts = parts.map(|part| part.way.radius_m(tree, diameter_m, warnings));
         let radius_m = match self.take {
             Take::Greatest => parts.fold(0.0, f64::max),

@@ -273,3 +273,73 @@ fn a_set_goes_through_json() {
     assert_eq!(json["rings"][0]["way"]["power"]["exponent"], 0.42);
     assert_eq!(json["heritage"]["stated"], "default");
 }
+
+/// One foot per inch, and 2 ft per inch for beeches.
+fn wider_for_beeches(take: &str) -> RuleSet {
+    let text = RuleSet::load("one-foot-per-inch").unwrap().source_text().to_string();
+    let part = format!(
+        "[radius]\ntake = \"{take}\"\n\n[[radius.of]]\nlength_per_diameter = \"2 ft per 1 in\"\nonly = {{ genus = [\"Fagus\"] }}\n\
+         from = {{ status = \"common practice\", date = 2026-11-25 }}\n\n[[radius.of]]\n"
+    );
+    RuleSet::from_text("a.toml", &text.replacen("[[radius.of]]\n", &part, 1)).unwrap()
+}
+
+#[test]
+fn a_tree_of_no_known_species_gets_the_wider_zone() {
+    let radius_m = |take: &str, species: &str| {
+        let mut tree = tree(species, 0.5);
+        tree.botanical = crate::model::species::Botanical {
+            genus: if species == "Fagus" { "Fagus" } else { "Quercus" },
+            certainty: match species {
+                "" => crate::model::species::Certainty::Unmatched,
+                _ => crate::model::species::Certainty::Genus,
+            },
+            ..Default::default()
+        };
+        wider_for_beeches(take).zone(&tree, 0.5).radius_m
+    };
+    for (take, species, expected_m) in [
+        ("greatest", "Fagus", 12.0),
+        ("greatest", "Quercus", 6.0),
+        ("greatest", "", 12.0),
+        ("least", "Fagus", 6.0),
+        ("least", "", 6.0),
+    ] {
+        assert!((radius_m(take, species) - expected_m).abs() < 1e-9, "{take} {species:?}: {}", radius_m(take, species));
+    }
+}
+
+#[test]
+fn a_class_of_any_size_needs_no_diameter() {
+    let set = RuleSet::load("oak-harbor").unwrap();
+    let mut tree = tree("Quercus garryana", 0.5);
+    tree.stems = Stems::Unknown("diameter-missing");
+    tree.botanical = crate::model::species::Botanical {
+        accepted: "Quercus garryana",
+        genus: "Quercus",
+        certainty: crate::model::species::Certainty::Exact,
+        ..Default::default()
+    };
+    assert_eq!(set.protected_class(&tree, 0.0, false).as_deref(), Some("Garry oak"));
+    tree.botanical.certainty = crate::model::species::Certainty::Genus;
+    tree.botanical.accepted = "Quercus";
+    let class = set.protected_class(&tree, 0.0, false).unwrap();
+    assert_eq!(class, "possible (Garry oak; species not known well enough)");
+    // A class with a size cannot be said to be reached.
+    assert_eq!(RuleSet::load("pleasanton-texas").unwrap().protected_class(&tree, 0.0, false), None);
+}
+
+#[test]
+fn a_heritage_tree_is_never_without_what_is_owed_for_it() {
+    for set in RuleSet::names().into_iter().map(|name| RuleSet::load(name).unwrap()) {
+        if set.replacement.is_empty() {
+            continue;
+        }
+        let tree = tree("Quercus robur", 1.5);
+        let heritage = set.heritage_class(&tree, 1.5, false).unwrap_or_default();
+        let protected = set.protected_class(&tree, 1.5, false).unwrap_or_default();
+        assert!(!heritage.is_empty(), "{}: 1.5 m is heritage-size under every set", set.name);
+        let owed = set.owed(&tree, &crate::model::results::RowDiameter::Known(1.5), &protected, &heritage);
+        assert!(owed.is_some(), "{}", set.name);
+    }
+}

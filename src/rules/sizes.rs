@@ -128,7 +128,7 @@ impl SizeRule {
     ///
     /// A designated tree is listed whatever its size. A tree that reaches a size only at the upper end of its class of diameters, or only
     /// if it is of a species that its inventory does not name, is `possible (...)`: a big tree must not disappear because its
-    /// inventory is coarse. `at_least` says that the diameter is a lower bound.
+    /// inventory is coarse. `at_least` says that the diameter is a lower bound. A tree without a diameter reaches classes without a size.
     pub fn class(&self, tree: &Tree, diameter_m: f64, at_least: bool, imperial: bool) -> Option<String> {
         if tree.designated {
             return Some("designated".to_string());
@@ -139,7 +139,7 @@ impl SizeRule {
         let between = match tree.stems {
             Stems::Range { low_m, high_m } => Between { low_m, high_m },
             Stems::AtLeast { low_m } => Between { low_m, high_m: f64::INFINITY },
-            Stems::Unknown(_) => return None,
+            Stems::Unknown(_) => return self.class_of_any_size(tree),
             Stems::Measured(_) if at_least => Between { low_m: diameter_m, high_m: f64::INFINITY },
             Stems::Measured(_) => Between { low_m: diameter_m, high_m: diameter_m },
         };
@@ -157,8 +157,14 @@ impl SizeRule {
         if at_high_end {
             return Some(between.possible(imperial));
         }
-        let perhaps = meant(Meant::Perhaps).find(|class| class.reached(tree, between.high_m))?;
-        Some(format!("possible ({}; species not known well enough)", perhaps.text()))
+        meant(Meant::Perhaps).find(|class| class.reached(tree, between.high_m)).map(SizeClass::perhaps)
+    }
+
+    /// The class of a tree whose diameter is not known: one that is for trees of any size.
+    fn class_of_any_size(&self, tree: &Tree) -> Option<String> {
+        let mut any_size = self.classes.iter().filter(|class| class.size.is_none() && class.circumference.is_none());
+        let perhaps = any_size.clone().find(|class| class.means(tree) == Meant::Perhaps);
+        any_size.find(|class| class.means(tree) == Meant::Yes).map(SizeClass::text).or(perhaps.map(SizeClass::perhaps))
     }
 
     /// Whether a class or an exemption asks about the species.
@@ -196,6 +202,11 @@ impl SizeClass {
         };
         self.size.as_ref().is_none_or(|size| size.holds(compared_m))
             && self.circumference.as_ref().is_none_or(|size| size.holds(compared_m * std::f64::consts::PI))
+    }
+
+    /// The class as printed for a tree that may be one of those meant.
+    fn perhaps(&self) -> String {
+        format!("possible ({}; species not known well enough)", self.text())
     }
 
     /// The class as printed: its name and its size.

@@ -201,6 +201,11 @@ const RINGS: Group = Group {
         c("<ring>_overlap_m2", "m2", "part of the ring under the counted works"),
         c("<ring>_overlap_pct", "% of the ring", "the same as a share"),
         c("<ring>_cut_m2", "m2", "part of the ring under works that cut"),
+        c(
+            "<ring>_new_overlap_m2",
+            "m2",
+            "part of the ring under counted works on ground without an existing surface; empty where no surfaces are given",
+        ),
     ],
 };
 

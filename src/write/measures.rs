@@ -141,6 +141,7 @@ fn ring_cells(sheet: &mut Sheet, view: &View, row: &Row) {
         sheet.number("<ring>_overlap_m2", region.map(|r| r.overlap_m2), AREA_DECIMALS);
         sheet.number("<ring>_overlap_pct", share, AREA_DECIMALS);
         sheet.number("<ring>_cut_m2", region.map(|r| r.effect_m2(Effect::Cut)), AREA_DECIMALS);
+        sheet.number("<ring>_new_overlap_m2", region.and_then(|r| r.new_m2), AREA_DECIMALS);
     }
 }
 

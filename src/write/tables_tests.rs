@@ -14,7 +14,7 @@ fn lines(lines: &[&str]) -> String {
 
 /// The columns that the contract fixes, then the others.
 const HEADER: &str = "tree_id,species,diameter_cm,heritage_class,zone_radius_m,zone_area_m2,overlap_m2,overlap_pct,severed_m2,severed_pct,affected_m2,affected_pct,distance_m,nearest_kind,finding,clause,measure,value,limit,denominator,borderline";
-const DETAILS: &str = "diameter_range_cm,other_end_finding,distance_from_trunk_face_m,trunk_distance_m,severing_distance_m,overlap_occupy_m2,overlap_cut_m2,overlap_seal_m2,overlap_fill_m2,overlap_compact_m2,overlap_bore_m2,half_radius_m,half_overlap_m2,half_overlap_pct,half_cut_m2,nearest_work_id,warnings,disposition,condition,owner,sentence,permit_status,tree_file,tree_row,species_match,species_certainty,surfaced_m2,new_overlap_m2,new_overlap_pct,temporary_m2,permanent_m2,mitigation,mitigation_accepted";
+const DETAILS: &str = "diameter_range_cm,other_end_finding,distance_from_trunk_face_m,trunk_distance_m,severing_distance_m,overlap_occupy_m2,overlap_cut_m2,overlap_seal_m2,overlap_fill_m2,overlap_compact_m2,overlap_bore_m2,half_radius_m,half_overlap_m2,half_overlap_pct,half_cut_m2,half_new_overlap_m2,nearest_work_id,warnings,disposition,condition,owner,sentence,permit_status,tree_file,tree_row,species_match,species_certainty,surfaced_m2,new_overlap_m2,new_overlap_pct,temporary_m2,permanent_m2,mitigation,mitigation_accepted";
 /// What most rows share: the finding, and (after the distances and the overlap of cut) the ring, the work and the tree.
 const CLAUSE: &str = "\"any overlap, \"\"common practice\"\"\"";
 
@@ -24,33 +24,33 @@ fn overlaps() {
         &format!("permit_id,{HEADER},{DETAILS},protected_class"),
         &format!(
             "P-1,'=SUM(A1),\"Acer \"\"Crimson\"\", late\",50.00,heritage,6.000,113.0973,5.2500,4.6420,20.0000,17.6839,22.5000,19.8944,2.500,trench,major,{CLAUSE},overlap,12.3456,> 10 %,root zone,place,\
-             ,,2.250,2.500,,0.0000,5.2500,0.0000,0.0000,0.0000,0.0000,3.000,0.0000,0.0000,0.0000,W-1,radius_capped;severed_exceeds,,good,,12.3 % of the root zone is under works; the limit is 10 %.,issued,trees.csv,2,,unmatched,,,,0.0000,0.0000,,,"
+             ,,2.250,2.500,,0.0000,5.2500,0.0000,0.0000,0.0000,0.0000,3.000,0.0000,0.0000,0.0000,,W-1,radius_capped;severed_exceeds,,good,,12.3 % of the root zone is under works; the limit is 10 %.,issued,trees.csv,2,,unmatched,,,,0.0000,0.0000,,,"
         ),
         &format!(
             "P-1,T-10,Quercus robur,30.00,,3.600,40.7150,1.0000,2.4561,0.0000,0.0000,1.0000,2.4561,2.500,trench,moderate,{CLAUSE},distance,2.500,> 10 %,root zone,,\
-             20.00-30.00,minor,2.350,2.500,,0.0000,1.0000,0.0000,0.0000,0.0000,0.0000,1.800,0.0000,0.0000,0.0000,W-1,radius_capped;severed_exceeds,,good,,The nearest counted work is 2.5 m from the trunk; the limit is 10 %.,issued,trees.csv,4,Quercus robur,exact,,,,0.0000,0.0000,,,"
+             20.00-30.00,minor,2.350,2.500,,0.0000,1.0000,0.0000,0.0000,0.0000,0.0000,1.800,0.0000,0.0000,0.0000,,W-1,radius_capped;severed_exceeds,,good,,The nearest counted work is 2.5 m from the trunk; the limit is 10 %.,issued,trees.csv,4,Quercus robur,exact,,,,0.0000,0.0000,,,"
         ),
         &format!(
             "P-1,T-2,Quercus robur,90.00,heritage,10.800,366.4354,40.0000,10.9160,0.0000,0.0000,40.0000,10.9160,2.500,trench,moderate,{CLAUSE},overlap,12.3456,> 10 %,root zone,,\
-             ,,2.050,2.500,,0.0000,40.0000,0.0000,0.0000,0.0000,0.0000,5.400,0.0000,0.0000,0.0000,W-1,radius_capped;severed_exceeds,retain,good,''s Heeren,12.3 % of the root zone is under works; the limit is 10 %.,issued,trees.csv,3,Quercus robur,exact,,,,0.0000,0.0000,,,"
+             ,,2.050,2.500,,0.0000,40.0000,0.0000,0.0000,0.0000,0.0000,5.400,0.0000,0.0000,0.0000,,W-1,radius_capped;severed_exceeds,retain,good,''s Heeren,12.3 % of the root zone is under works; the limit is 10 %.,issued,trees.csv,3,Quercus robur,exact,,,,0.0000,0.0000,,,"
         ),
         // No diameter: only the distance and the kind.
         "P-1,T-3,Quercus robur,,,,,,,,,,,2.500,trench,not_assessed,no diameter,,,,,,\
-         ,,,,,,,,,,,,,,,W-1,,,good,,No diameter,issued,trees.csv,6,Quercus robur,exact,,,,,,,,",
+         ,,,,,,,,,,,,,,,,W-1,,,good,,No diameter,issued,trees.csv,6,Quercus robur,exact,,,,,,,,",
         &format!(
             "P-1,T-4,Quercus robur,78.74,,9.449,280.4808,3.0000,1.0696,0.0000,0.0000,3.0000,1.0696,2.500,trench,minor,{CLAUSE},overlap,12.3456,> 10 %,root zone,,\
-             at least 78.74,,2.106,2.500,,0.0000,3.0000,0.0000,0.0000,0.0000,0.0000,4.724,0.0000,0.0000,0.0000,W-1,radius_capped;severed_exceeds,,good,,12.3 % of the root zone is under works; the limit is 10 %.,issued,trees.csv,7,Quercus robur,exact,,,,0.0000,0.0000,,,"
+             at least 78.74,,2.106,2.500,,0.0000,3.0000,0.0000,0.0000,0.0000,0.0000,4.724,0.0000,0.0000,0.0000,,W-1,radius_capped;severed_exceeds,,good,,12.3 % of the root zone is under works; the limit is 10 %.,issued,trees.csv,7,Quercus robur,exact,,,,0.0000,0.0000,,,"
         ),
         &format!(
             "P-2,T-2,Quercus robur,90.00,heritage,10.800,366.4354,12.0000,3.2748,60.0000,16.3740,60.0000,16.3740,2.500,trench,moderate,{CLAUSE},overlap,12.3456,> 10 %,root zone,,\
-             ,,2.050,2.500,,0.0000,12.0000,0.0000,0.0000,0.0000,0.0000,5.400,0.0000,0.0000,0.0000,W-1,radius_capped;severed_exceeds,retain,good,''s Heeren,12.3 % of the root zone is under works; the limit is 10 %.,,trees.csv,3,Quercus robur,exact,,,,0.0000,0.0000,,,"
+             ,,2.050,2.500,,0.0000,12.0000,0.0000,0.0000,0.0000,0.0000,5.400,0.0000,0.0000,0.0000,,W-1,radius_capped;severed_exceeds,retain,good,''s Heeren,12.3 % of the root zone is under works; the limit is 10 %.,,trees.csv,3,Quercus robur,exact,,,,0.0000,0.0000,,,"
         ),
     ]);
     assert_eq!(table("tables/overlaps.csv"), expected);
 }
 
 const TOGETHER_MEASURES: &str = "T-2,Quercus robur,90.00,heritage,10.800,366.4354,50.0000,13.6450,60.0000,16.3740,98.0000,26.7441,2.500,trench,major";
-const TOGETHER_DETAILS: &str = ",,2.050,2.500,,0.0000,50.0000,0.0000,0.0000,0.0000,0.0000,5.400,0.0000,0.0000,0.0000,W-1,radius_capped;severed_exceeds,retain,good,''s Heeren,12.3 % of the root zone is under works; the limit is 10 %.,issued; ,trees.csv,3,Quercus robur,exact,,,,0.0000,0.0000,,";
+const TOGETHER_DETAILS: &str = ",,2.050,2.500,,0.0000,50.0000,0.0000,0.0000,0.0000,0.0000,5.400,0.0000,0.0000,0.0000,,W-1,radius_capped;severed_exceeds,retain,good,''s Heeren,12.3 % of the root zone is under works; the limit is 10 %.,issued; ,trees.csv,3,Quercus robur,exact,,,,0.0000,0.0000,,";
 
 #[test]
 fn heritage_at_risk() {
