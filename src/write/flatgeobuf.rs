@@ -33,6 +33,14 @@ pub struct Encoded {
     bounds: NodeItem,
 }
 
+#[cfg(test)]
+impl Encoded {
+    /// The bytes as they stand in the file.
+    pub fn bytes(&self) -> &[u8] {
+        &self.bytes
+    }
+}
+
 /// A file in the making.
 pub struct FlatGeobuf {
     file: StagedFile,
@@ -52,7 +60,8 @@ pub fn encode(drafts: &[Draft], placed: &[Placed], columns: &[LayerColumn]) -> V
         builder.reset();
         let geometry = geometry(&mut builder, placed);
         let properties = builder.create_vector(&properties(&draft.cells, columns));
-        let feature = Feature::create(&mut builder, &FeatureArgs { geometry, properties: Some(properties), columns: None });
+        let feature =
+            Feature::create(&mut builder, &FeatureArgs { geometry, properties: Some(properties), columns: None });
         builder.finish_size_prefixed(feature, None);
         Encoded { bytes: builder.finished_data().to_vec(), bounds: bounds(placed) }
     };
@@ -103,7 +112,11 @@ fn geometry<'a>(builder: &mut FlatBufferBuilder<'a>, placed: &Placed) -> Option<
 }
 
 /// A geometry of one or several runs of places; where there are several, the ends say where each stops.
-fn simple<'a>(builder: &mut FlatBufferBuilder<'a>, type_: GeometryType, runs: &[&[Position]]) -> WIPOffset<Geometry<'a>> {
+fn simple<'a>(
+    builder: &mut FlatBufferBuilder<'a>,
+    type_: GeometryType,
+    runs: &[&[Position]],
+) -> WIPOffset<Geometry<'a>> {
     let xy: Vec<f64> = runs.iter().copied().flatten().flat_map(|&place| degrees(place)).collect();
     let mut end = 0u32;
     let ends: Vec<u32> = runs
@@ -130,7 +143,9 @@ fn properties(cells: &[Cell], columns: &[LayerColumn]) -> Vec<u8> {
                 out.extend_from_slice(&i64::try_from(*value).unwrap_or(i64::MAX).to_le_bytes())
             }
             (Cell::Text(text), _) => {
-                out.extend_from_slice(&u32::try_from(text.len()).expect("a text has fewer than 2^32 bytes").to_le_bytes());
+                out.extend_from_slice(
+                    &u32::try_from(text.len()).expect("a text has fewer than 2^32 bytes").to_le_bytes(),
+                );
                 out.extend_from_slice(text.as_bytes());
             }
             _ => out.extend_from_slice(&cell.printed().unwrap_or(f64::NAN).to_le_bytes()),

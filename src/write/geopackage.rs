@@ -145,7 +145,9 @@ impl GeoPackage {
         let found = counts(&path).map_err(|e| refused(&shown, &e))?;
         for (layer, rows) in tables.iter().map(|(layer, rows)| (layer.word(), *rows)) {
             if !found.contains(&(layer.to_string(), rows)) {
-                let what = format!("could not be closed whole: {rows} features went into the table {layer}, but not so many came out");
+                let what = format!(
+                    "could not be closed whole: {rows} features went into the table {layer}, but not so many came out"
+                );
                 let hint = "is the disk full?".to_string();
                 return Err(Error::Output { path: shown, what, hint });
             }

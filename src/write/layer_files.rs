@@ -77,14 +77,16 @@ impl<'a> LayerFiles<'a> {
             };
             Ok((encoded, unit_m.map(|unit_m| geopackage::encode(drafts, unit_m))))
         };
-        in_order(items, encode, |(encoded, of_table)| {
+        let written = in_order(items, encode, |(encoded, of_table)| {
             file.put(encoded)?;
             match (&mut rows, of_table) {
                 (Some(rows), Some(of_table)) => rows.put(of_table),
                 _ => Ok(()),
             }
-        })?;
-        rows.map_or(Ok(()), |rows| rows.close())?;
+        });
+        // The table is ended either way: GDAL complains of one that is given up, and the file of a failed run is removed with its folder.
+        let closed = rows.map_or(Ok(()), |rows| rows.close());
+        written.and(closed)?;
         file.close(self.staging)
     }
 

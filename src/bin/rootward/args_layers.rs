@@ -39,7 +39,8 @@ impl LayerArgs {
     pub fn of(&self, layers: BTreeSet<Layer>) -> Result<BTreeSet<Layer>, Error> {
         if self.geopackage && layers.is_empty() {
             return Err(Error::Usage {
-                what: "--geopackage with --layers none: nothing to write into it; expected at least one layer".to_string(),
+                what: "--geopackage with --layers none: nothing to write into it; expected at least one layer"
+                    .to_string(),
                 hint: "leave one of the two out".to_string(),
             });
         }
