@@ -69,6 +69,45 @@ impl Layer {
             Layer::Works => "works",
         }
     }
+
+    /// What its features are.
+    pub fn drawn_as(self) -> DrawnAs {
+        match self {
+            Layer::Trees => DrawnAs::Points,
+            Layer::RootZones | Layer::Overlaps | Layer::Works => DrawnAs::Polygons,
+        }
+    }
+}
+
+/// What the features of a layer are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DrawnAs {
+    /// One point each.
+    Points,
+    /// Polygons.
+    Polygons,
+    /// Lines.
+    Lines,
+}
+
+/// The format of the layers' own files.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum LayerFormat {
+    /// `layers/*.geojson`
+    #[default]
+    GeoJson,
+    /// `layers/*.fgb`
+    FlatGeobuf,
+}
+
+impl LayerFormat {
+    /// The word in `--layer-format`.
+    pub fn word(self) -> &'static str {
+        match self {
+            LayerFormat::GeoJson => "geojson",
+            LayerFormat::FlatGeobuf => "flatgeobuf",
+        }
+    }
 }
 
 /// Ground that exists, or within which something is allowed: read as works are, owned by no permit.
@@ -226,6 +265,10 @@ pub struct Settings {
     pub layers: BTreeSet<Layer>,
     /// `--replace-files`: put files in place one by one where the file system cannot exchange folders.
     pub replace_files: bool,
+    /// `--layer-format`.
+    pub layer_format: LayerFormat,
+    /// `--geopackage`: all layers in one file as well.
+    pub geopackage: bool,
 }
 
 impl Settings {

@@ -12,7 +12,7 @@ use crate::normalise::species::unknown_taxon;
 use crate::projection::Operation;
 use crate::read::Survey;
 use crate::rules::RuleSet;
-use crate::settings::{GroundLayer, ProtectChoices, Settings};
+use crate::settings::{GroundLayer, LayerFormat, ProtectChoices, Settings};
 use crate::units::LengthUnit;
 use sha2::{Digest, Sha256};
 
@@ -115,6 +115,7 @@ impl Known<'_> {
         add("work-kinds", kinds.map(|name| name.to_string_lossy().into_owned()));
         add("permit", settings.permit.clone());
         typed.extend(settings.protect.iter().flat_map(protect_settings));
+        typed.extend(layer_settings(settings));
         typed
     }
 
@@ -127,6 +128,14 @@ impl Known<'_> {
         });
         self.rules[0].heritage_default().into_iter().chain(unknown).collect()
     }
+}
+
+/// What was chosen on the files of the layers, where it is not what they are without a word.
+fn layer_settings(settings: &Settings) -> Vec<(String, String)> {
+    let format = settings.layer_format;
+    let format = (format != LayerFormat::default()).then(|| ("layer-format".to_string(), format.word().to_string()));
+    let geopackage = settings.geopackage.then(|| ("geopackage".to_string(), "yes".to_string()));
+    format.into_iter().chain(geopackage).collect()
 }
 
 /// What was chosen on protection.

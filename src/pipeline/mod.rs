@@ -294,7 +294,13 @@ fn screen_trees(
 
 fn write(results: &Results, facts: &RunFacts, settings: &Settings, frame: &Frame, staging: &mut Staging) -> Result<()> {
     let to_wgs84 = |places: &[geo::Coord<f64>]| to_lonlat(&frame.to_wgs84, places);
-    let drawing = Drawing { to_wgs84: &to_wgs84, disc_outline: &disc_outline, overlap_outline: &overlap_outline };
+    let drawing = Drawing {
+        to_wgs84: &to_wgs84,
+        disc_outline: &disc_outline,
+        overlap_outline: &overlap_outline,
+        format: settings.layer_format,
+        geopackage: settings.geopackage,
+    };
     crate::write::write_all(results, facts, &settings.layers, &drawing, staging)
 }
 

@@ -1,4 +1,4 @@
-//! Turns items into text in parallel and writes the text in the items' order: the same bytes for any number of threads.
+//! Turns items into what is written of them in parallel, and hands it on in the items' order: the same bytes for any number of threads.
 
 use super::staging::StagedFile;
 use crate::error::Result;
@@ -9,6 +9,24 @@ const CHUNK: usize = 128;
 /// Chunks whose text is held in memory at once.
 const CHUNKS_HELD: usize = 128;
 
+/// Encodes all chunks and puts what comes out, in order. `encode` must depend on its items alone.
+///
+/// # Errors
+/// The first error in the items' order, of `encode` or of `put`.
+pub fn in_order<T: Sync, E: Send>(
+    items: &[T],
+    encode: impl Fn(&[T]) -> Result<E> + Sync,
+    mut put: impl FnMut(E) -> Result<()>,
+) -> Result<()> {
+    for held in items.chunks(CHUNK * CHUNKS_HELD) {
+        let encoded: Vec<Result<E>> = held.par_chunks(CHUNK).map(&encode).collect();
+        for one in encoded {
+            put(one?)?;
+        }
+    }
+    Ok(())
+}
+
 /// Writes the texts of all chunks, in order. `serialise` must depend on its items alone.
 ///
 /// # Errors
@@ -18,11 +36,5 @@ pub fn write_in_order<T: Sync>(
     file: &mut StagedFile,
     serialise: impl Fn(&[T]) -> Result<Vec<u8>> + Sync,
 ) -> Result<()> {
-    for held in items.chunks(CHUNK * CHUNKS_HELD) {
-        let texts: Vec<Result<Vec<u8>>> = held.par_chunks(CHUNK).map(&serialise).collect();
-        for text in texts {
-            file.put(&text?)?;
-        }
-    }
-    Ok(())
+    in_order(items, serialise, |text| file.put(&text))
 }

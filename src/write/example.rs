@@ -17,6 +17,7 @@ use crate::model::species::{Botanical, Certainty};
 use crate::model::tree::{Disposition, Stems, Tree};
 use crate::model::work::{Lasting, Permit, Work};
 use crate::model::zone::{Ring, Zone};
+use crate::settings::LayerFormat;
 use geo::{BooleanOps, Coord, MultiPolygon, Polygon, Rect};
 
 fn tree(id: &str, row: u64, x: f64, y: f64, stems: Stems) -> Tree {
@@ -253,4 +254,10 @@ pub fn overlap(shapes: &[&MultiPolygon<f64>], centre: Coord<f64>, radius_m: f64)
 }
 
 /// All of these.
-pub const DRAWING: Drawing = Drawing { to_wgs84: &to_degrees, disc_outline: &disc, overlap_outline: &overlap };
+pub const DRAWING: Drawing = Drawing {
+    to_wgs84: &to_degrees,
+    disc_outline: &disc,
+    overlap_outline: &overlap,
+    format: LayerFormat::GeoJson,
+    geopackage: false,
+};

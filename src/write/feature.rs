@@ -1,13 +1,14 @@
-//! Shapes and properties -> features of a GeoJSON collection after RFC 7946, one a line.
+//! Shapes -> places in longitude and latitude, and with properties features of a GeoJSON collection after RFC 7946, one a line.
 //!
 //! WGS 84, longitude first, 7 decimals, shells counter-clockwise, no `crs`.
 
-use super::antimeridian::push_cut;
+use super::antimeridian::{cut_line, push_cut};
+use super::cells::{Cell, LayerColumn};
 use super::folds::unfolded;
 use super::number::{push_fixed, push_whole};
-use super::position::{Rings, position, push_position, push_rings, rings};
+use super::position::{Position, Rings, position, push_position, push_rings, rings};
 use crate::error::{Error, Result};
-use geo::{Coord, LineString, MultiPolygon, Polygon};
+use geo::{Coord, LineString, MultiLineString, MultiPolygon, Polygon};
 
 /// Brings places from the measuring CRS to WGS 84, degrees, longitude first; as many out as in, in their order.
 pub type ToWgs84<'a> = &'a (dyn Fn(&[Coord<f64>]) -> Vec<Coord<f64>> + Sync);
@@ -23,87 +24,83 @@ pub enum Shape {
     Point(Coord<f64>),
     /// Polygons; without any, the feature has no geometry.
     Polygons(MultiPolygon<f64>),
+    /// Lines; without any, the feature has no geometry.
+    #[cfg_attr(not(test), expect(dead_code, reason = "no layer of lines is written yet"))]
+    Lines(MultiLineString<f64>),
 }
 
-/// Writes the properties of one feature, in the order of its layer's columns.
-pub struct Properties<'b> {
-    out: &'b mut Vec<u8>,
-    header: &'b [String],
-    at: usize,
+/// A feature before any format has seen it.
+pub struct Draft {
+    /// Where it is drawn.
+    pub shape: Shape,
+    /// Its properties, one for each column of its layer.
+    pub cells: Vec<Cell>,
 }
 
-impl Properties<'_> {
-    fn name(&mut self, name: &str) {
-        debug_assert_eq!(self.header[self.at], name, "properties stand in the order of columns.rs");
-        self.out.extend_from_slice(if self.at == 0 { b"\"" } else { b",\"" });
-        self.out.extend_from_slice(name.as_bytes());
-        self.out.extend_from_slice(b"\":");
-        self.at += 1;
-    }
-
-    /// A text; null where it is empty.
-    pub fn text(&mut self, name: &str, text: &str) {
-        self.name(name);
-        if text.is_empty() {
-            self.out.extend_from_slice(b"null");
-        } else {
-            serde_json::to_writer(&mut *self.out, text).expect("text in memory");
-        }
-    }
-
-    /// A number; null where there is none or where it is not finite.
-    pub fn number(&mut self, name: &str, value: Option<f64>, decimals: u32) {
-        self.name(name);
-        if !value.is_some_and(|value| push_fixed(self.out, value, decimals)) {
-            self.out.extend_from_slice(b"null");
-        }
-    }
-
-    /// A whole number.
-    pub fn whole(&mut self, name: &str, value: u64) {
-        self.name(name);
-        push_whole(self.out, value);
-    }
-
-    /// `yes` or `no`, as in the tables: programs differ in how a filter of a style names JSON's `true`.
-    pub fn yes_no(&mut self, name: &str, value: bool) {
-        self.text(name, if value { "yes" } else { "no" });
-    }
+/// A shape in longitude and latitude: rounded to 1e-7 degree, cut at the antimeridian, turned as RFC 7946 asks.
+#[derive(Debug, PartialEq)]
+pub enum Placed {
+    /// A point.
+    Point(Position),
+    /// Polygons; without any, the feature has no geometry.
+    Polygons(Vec<Rings>),
+    /// Lines; without any, the feature has no geometry.
+    Lines(Vec<Vec<Position>>),
 }
 
-/// Turns items into features, each with a comma and a line end before it.
+/// Places the shapes of drafts.
 ///
 /// # Errors
 /// A place that does not come out as a longitude and a latitude; a polygon around a pole.
-pub fn features<T>(
-    items: &[T],
-    header: &[String],
-    to_wgs84: ToWgs84,
-    shape: impl Fn(&T) -> Shape,
-    properties: impl Fn(&T, &mut Properties),
-) -> Result<Vec<u8>> {
-    let shapes: Vec<Shape> = items.iter().map(shape).collect();
-    let mut degrees = all_to_wgs84(&shapes, to_wgs84)?.into_iter();
-    let mut out = Vec::with_capacity(items.len() * 512);
-    for (item, shape) in items.iter().zip(shapes) {
+pub fn placed(drafts: &[Draft], to_wgs84: ToWgs84) -> Result<Vec<Placed>> {
+    let mut degrees = all_to_wgs84(drafts, to_wgs84)?.into_iter();
+    let place = |draft: &Draft| match &draft.shape {
+        Shape::Point(_) => degrees.next().and_then(position).map(Placed::Point).ok_or_else(bad_place),
+        Shape::Polygons(polygons) => drawn(polygons, &mut degrees).map(Placed::Polygons),
+        Shape::Lines(lines) => drawn_lines(lines, &mut degrees).map(Placed::Lines),
+    };
+    drafts.iter().map(place).collect()
+}
+
+/// Turns drafts and their places into features, each with a comma and a line end before it.
+pub fn features(drafts: &[Draft], placed: &[Placed], columns: &[LayerColumn]) -> Vec<u8> {
+    let mut out = Vec::with_capacity(drafts.len() * 512);
+    for (draft, placed) in drafts.iter().zip(placed) {
         out.extend_from_slice(b",\n{\"type\":\"Feature\",\"properties\":{");
-        properties(item, &mut Properties { out: &mut out, header, at: 0 });
+        for (at, (column, cell)) in columns.iter().zip(&draft.cells).enumerate() {
+            out.extend_from_slice(if at == 0 { b"\"" } else { b",\"" });
+            out.extend_from_slice(column.name.as_bytes());
+            out.extend_from_slice(b"\":");
+            push_cell(&mut out, cell);
+        }
         out.extend_from_slice(b"},\"geometry\":");
-        push_geometry(&mut out, shape, &mut degrees)?;
+        push_geometry(&mut out, placed);
         out.push(b'}');
     }
-    Ok(out)
+    out
+}
+
+fn push_cell(out: &mut Vec<u8>, cell: &Cell) {
+    match cell {
+        Cell::Null => out.extend_from_slice(b"null"),
+        Cell::Text(text) => serde_json::to_writer(&mut *out, text).expect("text in memory"),
+        Cell::Number(value, decimals) => {
+            push_fixed(out, *value, *decimals);
+        }
+        Cell::Whole(value) => push_whole(out, *value),
+    }
 }
 
 /// The places of all shapes in one call, so that one transformation serves a whole chunk.
-fn all_to_wgs84(shapes: &[Shape], to_wgs84: ToWgs84) -> Result<Vec<Coord<f64>>> {
+fn all_to_wgs84(drafts: &[Draft], to_wgs84: ToWgs84) -> Result<Vec<Coord<f64>>> {
     let mut places = Vec::new();
-    for shape in shapes {
-        match shape {
+    for draft in drafts {
+        match &draft.shape {
             Shape::Point(at) => places.push(*at),
             Shape::Polygons(polygons) => {
                 polygons.iter().flat_map(all_rings).for_each(|ring| places.extend_from_slice(&ring.0))
             }
+            Shape::Lines(lines) => lines.iter().for_each(|line| places.extend_from_slice(&line.0)),
         }
     }
     let degrees = to_wgs84(&places);
@@ -125,17 +122,16 @@ fn bad_place() -> Error {
     }
 }
 
-fn push_geometry(out: &mut Vec<u8>, shape: Shape, degrees: &mut impl Iterator<Item = Coord<f64>>) -> Result<()> {
-    match shape {
-        Shape::Point(_) => {
-            let at = degrees.next().and_then(position).ok_or_else(bad_place)?;
+fn push_geometry(out: &mut Vec<u8>, placed: &Placed) {
+    match placed {
+        Placed::Point(at) => {
             out.extend_from_slice(b"{\"type\":\"Point\",\"coordinates\":");
-            push_position(out, at);
+            push_position(out, *at);
             out.push(b'}');
         }
-        Shape::Polygons(polygons) => push_polygons(out, &drawn(polygons, degrees)?),
+        Placed::Polygons(polygons) => push_polygons(out, polygons),
+        Placed::Lines(lines) => push_lines(out, lines),
     }
-    Ok(())
 }
 
 fn push_polygons(out: &mut Vec<u8>, polygons: &[Rings]) {
@@ -157,8 +153,53 @@ fn push_polygons(out: &mut Vec<u8>, polygons: &[Rings]) {
     }
 }
 
+fn push_lines(out: &mut Vec<u8>, lines: &[Vec<Position>]) {
+    let push_line = |out: &mut Vec<u8>, line: &[Position]| {
+        for (at, &place) in line.iter().enumerate() {
+            out.push(if at == 0 { b'[' } else { b',' });
+            push_position(out, place);
+        }
+        out.push(b']');
+    };
+    match lines {
+        [] => out.extend_from_slice(b"null"),
+        [one] => {
+            out.extend_from_slice(b"{\"type\":\"LineString\",\"coordinates\":");
+            push_line(out, one);
+            out.push(b'}');
+        }
+        several => {
+            out.extend_from_slice(b"{\"type\":\"MultiLineString\",\"coordinates\":");
+            for (at, line) in several.iter().enumerate() {
+                out.push(if at == 0 { b'[' } else { b',' });
+                push_line(out, line);
+            }
+            out.extend_from_slice(b"]}");
+        }
+    }
+}
+
+/// The lines in degrees, cut at the antimeridian, rounded; what is left of one place only is no line.
+fn drawn_lines(
+    lines: &MultiLineString<f64>,
+    degrees: &mut impl Iterator<Item = Coord<f64>>,
+) -> Result<Vec<Vec<Position>>> {
+    let mut parts = Vec::new();
+    for line in lines {
+        let places: Vec<Coord<f64>> = degrees.by_ref().take(line.0.len()).collect();
+        for part in cut_line(&places) {
+            let mut rounded = part.into_iter().map(position).collect::<Option<Vec<_>>>().ok_or_else(bad_place)?;
+            rounded.dedup();
+            if rounded.len() > 1 {
+                parts.push(rounded);
+            }
+        }
+    }
+    Ok(parts)
+}
+
 /// The polygons in degrees, cut at the antimeridian, rounded, without folds.
-fn drawn(polygons: MultiPolygon<f64>, degrees: &mut impl Iterator<Item = Coord<f64>>) -> Result<Vec<Rings>> {
+fn drawn(polygons: &MultiPolygon<f64>, degrees: &mut impl Iterator<Item = Coord<f64>>) -> Result<Vec<Rings>> {
     let mut parts = Vec::new();
     for polygon in polygons {
         let mut in_degrees = |ring: &LineString<f64>| LineString::new(degrees.by_ref().take(ring.0.len()).collect());

@@ -1,9 +1,10 @@
-//! Results -> the four layers, with a style beside each.
+//! Results -> the layers, with a style beside each; which files they go into is decided in `layer_files`.
 
-use super::chunks::write_in_order;
+use super::cells::Properties;
 use super::columns::Table;
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
-use super::feature::{HEAD, Properties, Shape, TAIL, ToWgs84, features};
+use super::feature::{Draft, Shape, ToWgs84};
+use super::layer_files::LayerFiles;
 use super::measures::{AREA_DECIMALS, DIAMETER_DECIMALS, DISTANCE_DECIMALS, Measured};
 use super::nearby::Nearby;
 use super::staging::Staging;
@@ -13,7 +14,7 @@ use crate::model::finding::Verdict;
 use crate::model::results::Row;
 use crate::model::work::{Mitigations, Work};
 use crate::model::zone::Zone;
-use crate::settings::Layer;
+use crate::settings::{Layer, LayerFormat};
 use geo::{Coord, MultiPolygon, Polygon};
 use std::collections::{BTreeSet, HashMap};
 
@@ -30,44 +31,44 @@ pub struct Drawing<'a> {
     pub disc_outline: DiscOutline<'a>,
     /// Draws overlaps.
     pub overlap_outline: OverlapOutline<'a>,
+    /// The format of the layers' own files.
+    pub format: LayerFormat,
+    /// Whether all layers go into one GeoPackage as well.
+    pub geopackage: bool,
 }
 
 /// Writes the chosen layers and their styles.
 pub fn write_layers(view: &View, layers: &BTreeSet<Layer>, drawing: &Drawing, staging: &mut Staging) -> Result<()> {
+    let mut files = LayerFiles::create(view.facts, drawing, staging)?;
     for &layer in layers {
+        files.begin(layer)?;
         match layer {
-            Layer::Trees => trees(view, drawing, staging)?,
-            Layer::RootZones => root_zones(view, drawing, staging)?,
-            Layer::Overlaps => overlaps(view, drawing, staging)?,
-            Layer::Works => works(view, drawing, staging)?,
+            Layer::Trees => trees(view, &mut files)?,
+            Layer::RootZones => root_zones(view, drawing, &mut files)?,
+            Layer::Overlaps => overlaps(view, drawing, &mut files)?,
+            Layer::Works => works(view, &mut files)?,
         }
-        staging.write(&format!("layers/{}.sld", layer.word()), super::style::style(layer).as_bytes())?;
     }
-    Ok(())
+    files.finish()
 }
 
 fn write_layer<T: Sync>(
     table: &Table,
     items: &[T],
-    (view, drawing, staging): (&View, &Drawing, &mut Staging),
+    files: &mut LayerFiles,
     shape: impl Fn(&T) -> Shape + Sync,
     properties: impl Fn(&T, &mut Properties) + Sync,
 ) -> Result<()> {
-    let header = table.header(view.facts);
-    let mut file = staging.create(table.file)?;
-    file.put(HEAD)?;
-    // Each feature brings the comma before it; the first must not.
-    let (first, rest) = items.split_at(items.len().min(1));
-    let text = features(first, &header, drawing.to_wgs84, &shape, &properties)?;
-    file.put(text.strip_prefix(b",").unwrap_or(&text))?;
-    write_in_order(rest, &mut file, |items| features(items, &header, drawing.to_wgs84, &shape, &properties))?;
-    file.put(TAIL)?;
-    staging.close(file)
+    files.write(table, items, |item, columns| {
+        let mut cells = Properties::new(columns);
+        properties(item, &mut cells);
+        Draft { shape: shape(item), cells: cells.finish() }
+    })
 }
 
-fn trees(view: &View, drawing: &Drawing, staging: &mut Staging) -> Result<()> {
+fn trees(view: &View, files: &mut LayerFiles) -> Result<()> {
     let shape = |of: &TreeView| Shape::Point(of.tree.place);
-    write_layer(&TREES_LAYER, &view.trees, (view, drawing, staging), shape, |of, properties| {
+    write_layer(&TREES_LAYER, &view.trees, files, shape, |of, properties| {
         let (tree, row) = (of.tree, of.worst);
         let measured = Measured::of(row);
         let together = of.together.map_or("", |t| t.row.finding.verdict.word());
@@ -102,11 +103,11 @@ fn regions<'a>(view: &'a View, of: &'a TreeView, zone: &'a Zone) -> impl Iterato
     std::iter::once(Region { of, name: "root zone", radius_m: zone.radius_m }).chain(rings).filter(|r| r.radius_m > 0.0)
 }
 
-fn root_zones(view: &View, drawing: &Drawing, staging: &mut Staging) -> Result<()> {
+fn root_zones(view: &View, drawing: &Drawing, files: &mut LayerFiles) -> Result<()> {
     let with_zone = view.trees.iter().filter_map(|of| Some((of, of.worst.zone.as_ref()?)));
     let all: Vec<Region> = with_zone.flat_map(|(of, zone)| regions(view, of, zone)).collect();
     let shape = |region: &Region| Shape::Polygons((drawing.disc_outline)(region.of.tree.place, region.radius_m).into());
-    write_layer(&ROOT_ZONES_LAYER, &all, (view, drawing, staging), shape, |region, properties| {
+    write_layer(&ROOT_ZONES_LAYER, &all, files, shape, |region, properties| {
         let row = region.of.worst;
         properties.text("tree_id", &region.of.tree.id);
         properties.text("region", region.name);
@@ -118,7 +119,7 @@ fn root_zones(view: &View, drawing: &Drawing, staging: &mut Staging) -> Result<(
     })
 }
 
-fn overlaps(view: &View, drawing: &Drawing, staging: &mut Staging) -> Result<()> {
+fn overlaps(view: &View, drawing: &Drawing, files: &mut LayerFiles) -> Result<()> {
     let works = &view.results.works;
     let mut of_permit: Vec<Vec<u32>> = vec![Vec::new(); view.results.permits.len()];
     for (index, work) in (0u32..).zip(works) {
@@ -126,7 +127,7 @@ fn overlaps(view: &View, drawing: &Drawing, staging: &mut Staging) -> Result<()>
     }
     let nearby: Vec<Nearby> = of_permit.into_iter().map(|indices| Nearby::new(works, indices.into_iter())).collect();
     let shape = |row: &&Row| Shape::Polygons(overlap_shape(view, drawing, &nearby[row.permit as usize], row));
-    write_layer(&OVERLAPS_LAYER, &view.rows, (view, drawing, staging), shape, |row, properties| {
+    write_layer(&OVERLAPS_LAYER, &view.rows, files, shape, |row, properties| {
         let measured = Measured::of(row);
         properties.text("permit_id", &view.permit(row).id);
         properties.text("tree_id", &view.tree(row).id);
@@ -154,11 +155,11 @@ fn overlap_shape(view: &View, drawing: &Drawing, nearby: &Nearby, row: &Row) -> 
     }
 }
 
-fn works(view: &View, drawing: &Drawing, staging: &mut Staging) -> Result<()> {
+fn works(view: &View, files: &mut LayerFiles) -> Result<()> {
     let worst_of = |of: &PermitView| worst(&of.rows).map_or("", |row| Verdict::word(row.finding.verdict));
     let findings: HashMap<&str, &str> = view.permits.iter().map(|of| (of.permit.id.as_str(), worst_of(of))).collect();
     let shape = |work: &&Work| Shape::Polygons(work.shape.clone());
-    write_layer(&WORKS_LAYER, &view.works, (view, drawing, staging), shape, |work, properties| {
+    write_layer(&WORKS_LAYER, &view.works, files, shape, |work, properties| {
         let permit = &view.results.permits[work.permit as usize];
         properties.text("permit_id", &permit.id);
         properties.text("work_id", &work.id);

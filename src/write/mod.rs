@@ -14,11 +14,16 @@ pub mod staging;
 pub mod view;
 
 mod antimeridian;
+mod cells;
 mod chunks;
 mod columns_replacement;
 mod feature;
+mod flatgeobuf;
 mod folder;
 mod folds;
+mod geopackage;
+mod geopackage_wkb;
+mod layer_files;
 mod lock;
 mod measures;
 mod nearby;

@@ -10,7 +10,7 @@ use crate::model::run_facts::FileFacts;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 use std::fs::File;
-use std::io::{BufWriter, Write};
+use std::io::{BufWriter, Read, Write};
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 
@@ -75,6 +75,44 @@ impl Staging {
         self.temporary.path().join(name)
     }
 
+    /// How a file will be called once it is in place, for messages.
+    pub fn shown(&self, name: &str) -> PathBuf {
+        self.given.folder.join(name)
+    }
+
+    /// A folder for files in the making that only one writer sees. It must be gone before [`Staging::finish`].
+    pub fn private_folder(&self) -> Result<tempfile::TempDir> {
+        tempfile::tempdir_in(self.temporary.path()).map_err(|e| Error::io(&self.given.folder, "write into", e))
+    }
+
+    /// A file without a name on the same disk; gone when it is closed.
+    pub fn nameless_file(&self) -> Result<File> {
+        tempfile::tempfile_in(self.temporary.path()).map_err(|e| Error::io(&self.given.folder, "write into", e))
+    }
+
+    /// Moves a file that another library wrote and closed into the set, and keeps its size and hash.
+    pub fn adopt(&mut self, from: &Path, name: &str) -> Result<()> {
+        let mut file = File::open(from).map_err(|e| Error::io(self.shown(name), "read", e))?;
+        let mut hash = Sha256::new();
+        let mut part = vec![0; 1 << 16];
+        let mut bytes = 0;
+        loop {
+            let read = file.read(&mut part).map_err(|e| Error::io(self.shown(name), "read", e))?;
+            if read == 0 {
+                break;
+            }
+            hash.update(&part[..read]);
+            bytes += read as u64;
+        }
+        let path = self.path(name);
+        path.parent()
+            .map_or(Ok(()), std::fs::create_dir_all)
+            .and_then(|()| std::fs::rename(from, &path))
+            .map_err(|e| Error::io(self.shown(name), "write", e))?;
+        self.files.push(FileFacts { name: name.to_string(), bytes, sha256: hexadecimal(hash) });
+        Ok(())
+    }
+
     /// Begins a file; `name` is its name within the folder, with `/`. End it with [`Staging::close`].
     pub fn create(&mut self, name: &str) -> Result<StagedFile> {
         debug_assert!(
@@ -82,7 +120,7 @@ impl Staging {
             "{name}"
         );
         let path = self.path(name);
-        let shown = self.given.folder.join(name);
+        let shown = self.shown(name);
         if let Some(parent) = path.parent() {
             std::fs::create_dir_all(parent).map_err(|e| Error::io(&shown, "write", e))?;
         }
@@ -99,8 +137,7 @@ impl Staging {
     /// Ends a file and keeps its size and hash.
     pub fn close(&mut self, mut file: StagedFile) -> Result<()> {
         file.out.flush().map_err(|e| Error::io(&file.shown, "write", e))?;
-        let sha256 = file.hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
-        self.files.push(FileFacts { name: file.name, bytes: file.bytes, sha256 });
+        self.files.push(FileFacts { name: file.name, bytes: file.bytes, sha256: hexadecimal(file.hash) });
         Ok(())
     }
 
@@ -138,6 +175,10 @@ impl Staging {
     }
 }
 
+fn hexadecimal(hash: Sha256) -> String {
+    hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
 /// A file of the set, hashed as it is written.
 #[derive(Debug)]
 pub struct StagedFile {
@@ -151,7 +192,12 @@ pub struct StagedFile {
 impl StagedFile {
     /// Writes bytes; an error names the file as it will be called in the output folder.
     pub fn put(&mut self, bytes: &[u8]) -> Result<()> {
-        self.write_all(bytes).map_err(|e| Error::io(&self.shown, "write", e))
+        self.write_all(bytes).map_err(|e| self.failed("write", e))
+    }
+
+    /// An error that names the file as it will be called in the output folder.
+    pub fn failed(&self, action: &'static str, error: std::io::Error) -> Error {
+        Error::io(&self.shown, action, error)
     }
 }
 

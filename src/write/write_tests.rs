@@ -7,11 +7,21 @@ use std::path::Path;
 
 /// Writes a set and reads it back: name to bytes.
 pub fn files(results: &Results, facts: &RunFacts, layers: &[Layer]) -> BTreeMap<String, Vec<u8>> {
+    files_drawn(results, facts, layers, &example::DRAWING)
+}
+
+/// The same, drawn or written in another way.
+pub fn files_drawn(
+    results: &Results,
+    facts: &RunFacts,
+    layers: &[Layer],
+    drawing: &Drawing,
+) -> BTreeMap<String, Vec<u8>> {
     let home = tempfile::tempdir().unwrap();
     let out = home.path().join("out");
     let mut staging = Staging::begin(&out, false).unwrap();
     let layers = layers.iter().copied().collect();
-    write_all(results, facts, &layers, &example::DRAWING, &mut staging).unwrap();
+    write_all(results, facts, &layers, drawing, &mut staging).unwrap();
     staging.finish().unwrap();
     let mut files = BTreeMap::new();
     collect(&out, "", &mut files);
@@ -69,7 +79,7 @@ fn layers_none_leaves_the_tables() {
 }
 
 /// The example many times over, so that there are many chunks; trees stand apart.
-fn many() -> Results {
+pub fn many() -> Results {
     let mut results = example::results();
     let (trees, rows) = (results.trees.clone(), results.rows.clone());
     for copy in 1..700u32 {

@@ -1,5 +1,6 @@
 //! What the user typed. The only place that knows flags; [`Args::settings`](ScreenArgs::settings) resolves them.
 
+use crate::args_layers::LayerArgs;
 use crate::args_protect::ProtectArgs;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use rootward::error::Error;
@@ -132,6 +133,8 @@ pub struct ScreenArgs {
     /// Layers to write: trees,root_zones,overlaps,works, or none [default: all]
     #[arg(long, value_name = "LIST", value_delimiter = ',', help_heading = "Results")]
     pub layers: Option<Vec<String>>,
+    #[command(flatten)]
+    pub layer_files: LayerArgs,
     /// Put files in place one by one where the file system cannot exchange folders in one step
     #[arg(long, help_heading = "Results")]
     pub replace_files: bool,
@@ -303,8 +306,10 @@ impl ScreenArgs {
             search_distance_m: self.search_distance,
             heritage_size_m: self.heritage_size,
             out: self.out.clone(),
-            layers: self.chosen_layers()?,
+            layers: self.layer_files.of(self.chosen_layers()?)?,
             replace_files: self.replace_files,
+            layer_format: self.layer_files.format(),
+            geopackage: self.layer_files.geopackage,
         })
     }
 

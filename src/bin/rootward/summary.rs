@@ -114,7 +114,7 @@ impl<'a> Summary<'a> {
         lines.extend(self.records());
         lines.extend(self.said().into_iter().map(|text| format!("Note                 {text}")));
         lines.push(format!("Results              {}", self.out));
-        lines.push("  open first         tables/heritage_at_risk.csv; layers/*.geojson in any GIS viewer".to_string());
+        lines.push("  open first         tables/heritage_at_risk.csv; layers/ in any GIS viewer".to_string());
         lines.push(
             "Decision support for qualified people: no permit and no tree risk assessment; local codes decide."
                 .to_string(),
