@@ -29,6 +29,25 @@ pub fn push_cut(polygon: Polygon<f64>, parts: &mut Vec<Polygon<f64>>) -> bool {
     true
 }
 
+/// The line, or its parts on both sides of the meridian, each up to it.
+pub fn cut_line(places: &[Coord<f64>]) -> Vec<Vec<Coord<f64>>> {
+    let mut parts: Vec<Vec<Coord<f64>>> = vec![Vec::new()];
+    let mut before: Option<Coord<f64>> = None;
+    for &place in places {
+        if let Some(before) = before.filter(|before| (place.x - before.x).abs() > 180.0) {
+            let edge = if before.x > 0.0 { 180.0 } else { -180.0 };
+            let beyond = place.x + 2.0 * edge;
+            let share = if beyond == before.x { 0.0 } else { (edge - before.x) / (beyond - before.x) };
+            let latitude = before.y + share * (place.y - before.y);
+            parts.last_mut().expect("never empty").push(Coord { x: edge, y: latitude });
+            parts.push(vec![Coord { x: -edge, y: latitude }]);
+        }
+        parts.last_mut().expect("never empty").push(place);
+        before = Some(place);
+    }
+    parts
+}
+
 fn jumps(ring: &LineString<f64>) -> bool {
     ring.0.windows(2).any(|pair| (pair[1].x - pair[0].x).abs() > 180.0)
 }
@@ -94,6 +113,16 @@ mod tests {
             // Half of 0.02 x 0.1 less half of 0.01 x 0.02.
             assert!((part.unsigned_area() - (0.001 - 0.0001)).abs() < 1e-9, "{}", part.unsigned_area());
         }
+    }
+
+    #[test]
+    fn a_line_over_the_meridian_is_cut_in_two() {
+        let line = [(179.9, 1.0), (-179.9, 3.0), (-179.8, 3.0)].map(|(x, y)| Coord { x, y });
+        let parts = cut_line(&line);
+        assert_eq!(parts.len(), 2);
+        assert!((parts[0][1].y - 2.0).abs() < 1e-9 && parts[0][1].x == 180.0, "{parts:?}");
+        assert!(parts[1][0].x == -180.0 && parts[1].len() == 3, "{parts:?}");
+        assert_eq!(cut_line(&line[1..]), vec![line[1..].to_vec()]);
     }
 
     #[test]

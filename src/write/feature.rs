@@ -2,12 +2,12 @@
 //!
 //! WGS 84, longitude first, 7 decimals, shells counter-clockwise, no `crs`.
 
-use super::antimeridian::push_cut;
+use super::antimeridian::{cut_line, push_cut};
 use super::folds::unfolded;
 use super::number::{push_fixed, push_whole};
-use super::position::{Rings, position, push_position, push_rings, rings};
+use super::position::{Position, Rings, position, push_position, push_rings, rings};
 use crate::error::{Error, Result};
-use geo::{Coord, LineString, MultiPolygon, Polygon};
+use geo::{Coord, LineString, MultiLineString, MultiPolygon, Polygon};
 
 /// Brings places from the measuring CRS to WGS 84, degrees, longitude first; as many out as in, in their order.
 pub type ToWgs84<'a> = &'a (dyn Fn(&[Coord<f64>]) -> Vec<Coord<f64>> + Sync);
@@ -23,6 +23,8 @@ pub enum Shape {
     Point(Coord<f64>),
     /// Polygons; without any, the feature has no geometry.
     Polygons(MultiPolygon<f64>),
+    /// Lines; without any, the feature has no geometry.
+    Lines(MultiLineString<f64>),
 }
 
 /// Writes the properties of one feature, in the order of its layer's columns.
@@ -104,6 +106,7 @@ fn all_to_wgs84(shapes: &[Shape], to_wgs84: ToWgs84) -> Result<Vec<Coord<f64>>> 
             Shape::Polygons(polygons) => {
                 polygons.iter().flat_map(all_rings).for_each(|ring| places.extend_from_slice(&ring.0))
             }
+            Shape::Lines(lines) => lines.iter().for_each(|line| places.extend_from_slice(&line.0)),
         }
     }
     let degrees = to_wgs84(&places);
@@ -134,6 +137,7 @@ fn push_geometry(out: &mut Vec<u8>, shape: Shape, degrees: &mut impl Iterator<It
             out.push(b'}');
         }
         Shape::Polygons(polygons) => push_polygons(out, &drawn(polygons, degrees)?),
+        Shape::Lines(lines) => push_lines(out, &drawn_lines(&lines, degrees)?),
     }
     Ok(())
 }
@@ -155,6 +159,48 @@ fn push_polygons(out: &mut Vec<u8>, polygons: &[Rings]) {
             out.extend_from_slice(b"]}");
         }
     }
+}
+
+fn push_lines(out: &mut Vec<u8>, lines: &[Vec<Position>]) {
+    let push_line = |out: &mut Vec<u8>, line: &[Position]| {
+        for (at, &place) in line.iter().enumerate() {
+            out.push(if at == 0 { b'[' } else { b',' });
+            push_position(out, place);
+        }
+        out.push(b']');
+    };
+    match lines {
+        [] => out.extend_from_slice(b"null"),
+        [one] => {
+            out.extend_from_slice(b"{\"type\":\"LineString\",\"coordinates\":");
+            push_line(out, one);
+            out.push(b'}');
+        }
+        several => {
+            out.extend_from_slice(b"{\"type\":\"MultiLineString\",\"coordinates\":");
+            for (at, line) in several.iter().enumerate() {
+                out.push(if at == 0 { b'[' } else { b',' });
+                push_line(out, line);
+            }
+            out.extend_from_slice(b"]}");
+        }
+    }
+}
+
+/// The lines in degrees, cut at the antimeridian, rounded; what is left of one place only is no line.
+fn drawn_lines(lines: &MultiLineString<f64>, degrees: &mut impl Iterator<Item = Coord<f64>>) -> Result<Vec<Vec<Position>>> {
+    let mut parts = Vec::new();
+    for line in lines {
+        let places: Vec<Coord<f64>> = degrees.by_ref().take(line.0.len()).collect();
+        for part in cut_line(&places) {
+            let mut rounded = part.into_iter().map(position).collect::<Option<Vec<_>>>().ok_or_else(bad_place)?;
+            rounded.dedup();
+            if rounded.len() > 1 {
+                parts.push(rounded);
+            }
+        }
+    }
+    Ok(parts)
 }
 
 /// The polygons in degrees, cut at the antimeridian, rounded, without folds.

@@ -1,11 +1,13 @@
-//! Results -> the four layers, with a style beside each.
+//! Results -> the layers, with a style beside each.
 
 use super::chunks::write_in_order;
 use super::columns::Table;
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use super::feature::{HEAD, Properties, Shape, TAIL, ToWgs84, features};
 use super::measures::{AREA_DECIMALS, DIAMETER_DECIMALS, DISTANCE_DECIMALS, Measured};
+use super::columns_services::SERVICE_LINES_LAYER;
 use super::nearby::Nearby;
+use super::services::{Drawn, drawn, line_properties};
 use super::staging::Staging;
 use super::view::{PermitView, TreeView, View, worst};
 use crate::error::Result;
@@ -40,6 +42,8 @@ pub fn write_layers(view: &View, layers: &BTreeSet<Layer>, drawing: &Drawing, st
             Layer::RootZones => root_zones(view, drawing, staging)?,
             Layer::Overlaps => overlaps(view, drawing, staging)?,
             Layer::Works => works(view, drawing, staging)?,
+            Layer::ServiceLines if view.results.protection.is_none() => continue,
+            Layer::ServiceLines => service_lines(view, drawing, staging)?,
         }
         staging.write(&format!("layers/{}.sld", layer.word()), super::style::style(layer).as_bytes())?;
     }
@@ -174,6 +178,13 @@ fn works(view: &View, drawing: &Drawing, staging: &mut Staging) -> Result<()> {
         properties.text("permit_finding", findings.get(permit.id.as_str()).copied().unwrap_or(""));
         properties.text("file", view.label(work.source));
         properties.whole("row", work.source.row);
+    })
+}
+
+fn service_lines(view: &View, drawing: &Drawing, staging: &mut Staging) -> Result<()> {
+    let shape = |of: &Drawn| Shape::Lines(of.lines());
+    write_layer(&SERVICE_LINES_LAYER, &drawn(view), (view, drawing, staging), shape, |of, properties| {
+        line_properties(view, of, properties);
     })
 }
 

@@ -2,6 +2,7 @@
 
 mod args;
 mod args_protect;
+mod args_services;
 mod diagnose;
 mod exit;
 mod inspect;
