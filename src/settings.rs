@@ -72,6 +72,11 @@ impl Layer {
             Layer::ServiceLines => "service_lines",
         }
     }
+
+    /// Whether it is written only where protection is asked for.
+    pub fn needs_protection(self) -> bool {
+        matches!(self, Layer::ServiceLines)
+    }
 }
 
 /// Ground that exists, or within which something is allowed: read as works are, owned by no permit.

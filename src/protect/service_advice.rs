@@ -49,6 +49,8 @@ pub(super) struct Case<'a> {
     pub within_m: f64,
     /// The line's trench meets the trunk.
     pub on_trunk: bool,
+    /// The line is a bore already, of unknown depth or not deep enough.
+    pub shallow_bore: bool,
     /// The line crosses the zones of other trees as well.
     pub crosses_more: bool,
 }
@@ -99,6 +101,9 @@ fn reason(line: &LineTree, case: &Case<'_>) -> String {
     if case.on_trunk {
         text.push_str("; the line as drawn meets the trunk");
     }
+    if case.shallow_bore {
+        text.push_str("; a bore of unknown depth, or not deep enough for the rule set, counts as a cut: state its depth, or pass deeper");
+    }
     if line.cut_close {
         text.push_str("; within 3 trunk diameters: stability, a qualified arborist before any cut");
     }
@@ -116,7 +121,11 @@ fn ways_out(line: &LineTree, case: &Case<'_>) -> String {
     let mut text = String::new();
     match (&line.every_zone, &line.zone) {
         (None, None) => {
-            let _ = write!(text, "; no shift within {} m leaves the zone without making another tree worse off", case.within_m);
+            let _ = write!(
+                text,
+                "; no shift within {} m leaves the zone without making another tree worse off",
+                case.within_m
+            );
         }
         (Some(every), _) => {
             let _ = write!(text, "; {:.2} m to the side it leaves every zone that it crosses", every.shift.distance_m);

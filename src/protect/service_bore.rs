@@ -36,7 +36,8 @@ impl<'a> Bores<'a> {
         let pit = &values.pit;
         let beside_m = pit.set_back.metres + half_m.max(pit.width.metres / 2.0);
         let of_part = |line: &LineString<f64>| {
-            let crossed = zones.iter().flat_map(|&(centre, radius_m)| stretches_inside(line, centre, radius_m + beside_m));
+            let crossed =
+                zones.iter().flat_map(|&(centre, radius_m)| stretches_inside(line, centre, radius_m + beside_m));
             merged(crossed.collect(), 2.0 * pit.length.metres)
         };
         Bores { lines, runs: lines.0.iter().map(of_part).collect(), values, beside_m }
@@ -48,7 +49,9 @@ impl<'a> Bores<'a> {
         let mut bore = Bore { depth_m, depth_from, length_m: 0.0, pits: 0, pits_text: String::new(), possible: true };
         for (part, (line, runs)) in self.lines.0.iter().zip(&self.runs).enumerate() {
             let own = stretches_inside(line, centre, radius_m + self.beside_m);
-            let beneath = |run: &&Stretch| own.iter().any(|own| own.from_m >= run.from_m - ROOM_SLACK_M && own.to_m <= run.to_m + ROOM_SLACK_M);
+            let beneath = |run: &&Stretch| {
+                own.iter().any(|own| own.from_m >= run.from_m - ROOM_SLACK_M && own.to_m <= run.to_m + ROOM_SLACK_M)
+            };
             for run in runs.iter().filter(beneath) {
                 self.add(&mut bore, (part, line), *run);
             }
@@ -78,12 +81,16 @@ impl<'a> Bores<'a> {
                 let _ = write!(bore.pits_text, "pit {from_m:.1} to {to_m:.1} m along the line");
             } else {
                 bore.possible = false;
-                let _ = write!(bore.pits_text, "no room for a pit: the line's {name} lies within or beside a root zone");
+                let _ =
+                    write!(bore.pits_text, "no room for a pit: the line's {name} lies within or beside a root zone");
             }
         }
         let bend_deg = sharpest_bend_deg(line, run);
         if bend_deg > BEND_WORTH_SAYING_DEG {
-            let _ = write!(bore.pits_text, " (the line bends by {bend_deg:.0} degrees beneath: a bore runs straight or in a wide curve)");
+            let _ = write!(
+                bore.pits_text,
+                " (the line bends by {bend_deg:.0} degrees beneath: a bore runs straight or in a wide curve)"
+            );
         }
     }
 }
@@ -106,9 +113,13 @@ fn merged(mut stretches: Vec<Stretch>, room_m: f64) -> Vec<Stretch> {
 fn depth(rules: &RuleSet, values: &ServiceValues) -> (f64, String) {
     if let Some(bores) = &rules.bores {
         let from = &bores.deep_from;
-        return (from.is.metres, format!("{} by the rule set {} ({})", from.is.written, rules.name, from.from.status.word()));
+        return (
+            from.is.metres,
+            format!("{} by the rule set {} ({})", from.is.written, rules.name, from.from.status.word()),
+        );
     }
-    let said = |one: &super::service_values::BoreDepth| format!("{} {} ({})", one.depth.written, one.place, one.status.word());
+    let said =
+        |one: &super::service_values::BoreDepth| format!("{} {} ({})", one.depth.written, one.place, one.status.word());
     let (first, others) = values.bore_depths.split_first().expect("never empty");
     let others = others.iter().map(said).collect::<Vec<_>>().join("; ");
     let others = if others.is_empty() { others } else { format!("; compare {others}") };

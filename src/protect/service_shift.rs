@@ -81,7 +81,8 @@ impl Search<'_> {
             for &(p, q) in obstacle.segments.iter().take(OWN_BEARINGS_OF) {
                 let along = q - p;
                 let across = Coord { x: along.y, y: -along.x };
-                bearings.extend([across, -across, p - obstacle.place, q - obstacle.place].into_iter().filter_map(bearing));
+                bearings
+                    .extend([across, -across, p - obstacle.place, q - obstacle.place].into_iter().filter_map(bearing));
             }
         }
         bearings

@@ -95,8 +95,12 @@ fn read(path: &Path) -> Result<String> {
 fn parse(at: &str, text: &str) -> Result<TableFile> {
     toml::from_str(text).map_err(|error| {
         let before = error.span().map_or("", |span| text.get(..span.start).unwrap_or(""));
-        let (line, column) = (before.matches('\n').count() + 1, before.chars().rev().take_while(|&c| c != '\n').count());
-        let what = format!("{}; expected [[bore_depth]] with where, depth, meaning, source, status, date, and [pit]", error.message());
+        let (line, column) =
+            (before.matches('\n').count() + 1, before.chars().rev().take_while(|&c| c != '\n').count());
+        let what = format!(
+            "{}; expected [[bore_depth]] with where, depth, meaning, source, status, date, and [pit]",
+            error.message()
+        );
         Error::input(format!("{at}:{line}:{}", column + 1), what, "--service-values FILE; docs/protection.md shows one")
     })
 }

@@ -11,6 +11,7 @@ use super::service_bore::Bores;
 use super::service_shift::{Obstacle, shortest_shifts};
 use super::service_values::ServiceValues;
 use crate::geometry::centre_line::{distance_to_line_m, distance_to_segment_m, length_inside_m, segments};
+use crate::model::effect::Effect;
 use crate::model::protection::TreeFate;
 use crate::model::results::Row;
 use crate::model::service::{
@@ -45,7 +46,12 @@ pub struct Lines<'a> {
 }
 
 /// All service lines of a permit that meet the root zone of a tree that stays, in the order of works.
-pub(super) fn services(site: &Site<'_>, permit: &Permit, rows: &[(usize, &Row)], fates: &[TreeFate]) -> Vec<ServiceLine> {
+pub(super) fn services(
+    site: &Site<'_>,
+    permit: &Permit,
+    rows: &[(usize, &Row)],
+    fates: &[TreeFate],
+) -> Vec<ServiceLine> {
     let Some(lines) = &site.lines else { return Vec::new() };
     let boxes: Vec<(u32, Rect<f64>)> = permit
         .works
@@ -96,10 +102,23 @@ impl<'a> Around<'a> {
         let half_m = drawn.width_m / 2.0 + found.margin_m;
         let centre = &drawn.lines;
         let distances_m = near.iter().map(|tree| distance_m(centre, tree.place)).collect();
-        let segments = near.iter().map(|tree| within(centre, tree.place, tree.radius_m + half_m + CLEAR_BY_M + lines.within_m));
+        let segments =
+            near.iter().map(|tree| within(centre, tree.place, tree.radius_m + half_m + CLEAR_BY_M + lines.within_m));
         let segments = segments.collect();
         let shape = &found.shape;
-        Around { site, lines, work, shape, centre, half_m, near, distances_m, segments, boxes, as_drawn: OnceCell::new() }
+        Around {
+            site,
+            lines,
+            work,
+            shape,
+            centre,
+            half_m,
+            near,
+            distances_m,
+            segments,
+            boxes,
+            as_drawn: OnceCell::new(),
+        }
     }
 
     fn line(&self, rows: &[(usize, &Row)], fates: &[TreeFate]) -> Option<ServiceLine> {
@@ -164,18 +183,23 @@ impl<'a> Around<'a> {
     ) -> LineTree {
         let tree = &self.near[one.near];
         let zone = one.row.zone.as_ref();
-        let inside_m = |radius_m: f64| self.centre.0.iter().map(|line| length_inside_m(line, tree.place, radius_m)).sum();
+        let inside_m =
+            |radius_m: f64| self.centre.0.iter().map(|line| length_inside_m(line, tree.place, radius_m)).sum();
         let centre_line_m = self.distances_m[one.near];
         let edge_m = (centre_line_m - self.half_m).max(0.0);
         let diameters = zone.map(|zone| edge_m / zone.diameter_m);
-        let for_tree = |clears, (shift, after): (Shift, Vec<Standing>)| TreeShift { clears, shift, after: after[one.near] };
-        let own = zone.and_then(|_| self.shift(&|near| (near == one.near).then(|| self.full_m(near, crossed)).flatten()));
+        let for_tree =
+            |clears, (shift, after): (Shift, Vec<Standing>)| TreeShift { clears, shift, after: after[one.near] };
+        let own =
+            zone.and_then(|_| self.shift(&|near| (near == one.near).then(|| self.full_m(near, crossed)).flatten()));
         let every = zone.and(every.cloned()).map(|found| for_tree(Clears::EveryZone, found));
         let mut line = LineTree {
             row: one.number,
             tree: one.row.tree,
             zone_length_m: zone.map(|zone| inside_m(zone.radius_m)),
-            ring_lengths_m: zone.map(|zone| zone.rings.iter().map(|ring| inside_m(ring.radius_m)).collect()).unwrap_or_default(),
+            ring_lengths_m: zone
+                .map(|zone| zone.rings.iter().map(|ring| inside_m(ring.radius_m)).collect())
+                .unwrap_or_default(),
             centre_line_m,
             edge_m,
             edge_diameters: diameters,
@@ -194,6 +218,7 @@ impl<'a> Around<'a> {
             zone,
             rings: self.lines.rings,
             within_m: self.lines.within_m,
+            shallow_bore: self.site.works[self.work as usize].effects.has(Effect::Bore),
             crosses_more: crossed.len() > 1,
             on_trunk: zone.is_some_and(|zone| edge_m <= zone.diameter_m / 2.0),
         };
@@ -235,7 +260,12 @@ impl<'a> Around<'a> {
                 }
                 let as_near_m = self.distances_m[near] - AS_NEAR_SLACK_M;
                 let keep_m = left.unwrap_or_else(|| self.clear_m(self.near[near].radius_m).min(as_near_m));
-                let obstacle = Obstacle { place: self.near[near].place, keep_m, segments: &self.segments[near], left: left.is_some() };
+                let obstacle = Obstacle {
+                    place: self.near[near].place,
+                    keep_m,
+                    segments: &self.segments[near],
+                    left: left.is_some(),
+                };
                 (keep_m > 0.0).then_some(obstacle)
             })
             .collect();
@@ -263,7 +293,8 @@ impl<'a> Around<'a> {
     fn reaches(&self, near: usize, shift: &Shift) -> bool {
         let tree = &self.near[near];
         let reach_m = self.clear_m(tree.radius_m);
-        let moved = self.segments[near].iter().map(|&(p, q)| distance_to_segment_m((p + shift.by, q + shift.by), tree.place));
+        let moved =
+            self.segments[near].iter().map(|&(p, q)| distance_to_segment_m((p + shift.by, q + shift.by), tree.place));
         self.distances_m[near] < reach_m || moved.fold(f64::INFINITY, f64::min) < reach_m
     }
 
@@ -310,7 +341,3 @@ fn within(lines: &MultiLineString<f64>, place: Coord<f64>, distance_m: f64) -> V
     let all = lines.0.iter().flat_map(segments);
     all.filter(|&segment| distance_to_segment_m(segment, place) < distance_m).collect()
 }
-
-#[cfg(test)]
-#[path = "services_tests.rs"]
-mod tests;

@@ -1,6 +1,8 @@
 //! The columns of `tables/services.csv` and the properties of `layers/service_lines.geojson`.
 
-use super::columns::{FILE, Group, PERMIT_ID, PERMIT_STATUS, ROW, Repeat, SPECIES, TREE_ID, TREE_SOURCE, Table, c, once};
+use super::columns::{
+    FILE, Group, PERMIT_ID, PERMIT_STATUS, ROW, Repeat, SPECIES, TREE_ID, TREE_SOURCE, Table, c, once,
+};
 
 /// The line and the tree, and how they lie to each other.
 const LENGTHS: Group = once(&[
@@ -28,10 +30,8 @@ const LENGTHS: Group = once(&[
     ),
 ]);
 
-const RING_LENGTHS: Group = Group {
-    repeat: Repeat::Rings,
-    columns: &[c("<ring>_length_m", "m", "length of the centre line inside the ring")],
-};
+const RING_LENGTHS: Group =
+    Group { repeat: Repeat::Rings, columns: &[c("<ring>_length_m", "m", "length of the centre line inside the ring")] };
 
 const ADVICE: Group = once(&[
     c("line_affected_pct", "% of the root zone", "overlap and severed together of the line alone"),
@@ -103,10 +103,8 @@ const IMPERIAL: Group = Group {
     ],
 };
 
-const IMPERIAL_RINGS: Group = Group {
-    repeat: Repeat::ImperialRings,
-    columns: &[c("<ring>_length_ft", "ft", "`<ring>_length_m` in feet")],
-};
+const IMPERIAL_RINGS: Group =
+    Group { repeat: Repeat::ImperialRings, columns: &[c("<ring>_length_ft", "ft", "`<ring>_length_m` in feet")] };
 
 /// `tables/services.csv`.
 pub const SERVICES: Table = Table {
@@ -133,11 +131,7 @@ pub const SERVICE_LINES_LAYER: Table = Table {
         c("shift_bearing_deg", "degrees", "where to, clockwise from the north of the measuring plane"),
         c("tree_ids", "text", "trees of services.csv; of a moved line those that it is advised for, joined with `; `"),
         c("meets", "text", "other works of the permit that the moved line would newly meet, joined with `; `"),
-        c(
-            "caution",
-            "text",
-            "what holds for every line",
-        ),
+        c("caution", "text", "what holds for every line"),
         FILE,
         ROW,
     ])],

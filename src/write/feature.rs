@@ -188,7 +188,10 @@ fn push_lines(out: &mut Vec<u8>, lines: &[Vec<Position>]) {
 }
 
 /// The lines in degrees, cut at the antimeridian, rounded; what is left of one place only is no line.
-fn drawn_lines(lines: &MultiLineString<f64>, degrees: &mut impl Iterator<Item = Coord<f64>>) -> Result<Vec<Vec<Position>>> {
+fn drawn_lines(
+    lines: &MultiLineString<f64>,
+    degrees: &mut impl Iterator<Item = Coord<f64>>,
+) -> Result<Vec<Vec<Position>>> {
     let mut parts = Vec::new();
     for line in lines {
         let places: Vec<Coord<f64>> = degrees.by_ref().take(line.0.len()).collect();

@@ -3,9 +3,9 @@
 use super::chunks::write_in_order;
 use super::columns::Table;
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
+use super::columns_services::SERVICE_LINES_LAYER;
 use super::feature::{HEAD, Properties, Shape, TAIL, ToWgs84, features};
 use super::measures::{AREA_DECIMALS, DIAMETER_DECIMALS, DISTANCE_DECIMALS, Measured};
-use super::columns_services::SERVICE_LINES_LAYER;
 use super::nearby::Nearby;
 use super::services::{Drawn, drawn, line_properties};
 use super::staging::Staging;

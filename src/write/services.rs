@@ -139,7 +139,11 @@ fn imperial_cells(sheet: &mut Sheet, view: &View, of: &Crossing<'_>) {
     let feet = |metres: Option<f64>| metres.map(|metres| metres / METRES_PER_FOOT);
     let shift = |shift: Option<&TreeShift>| feet(shift.map(|shift| shift.shift.distance_m));
     let bore = line.bore.as_ref();
-    sheet.number("diameter_in", of.row.diameter.used_m().map(|diameter_m| diameter_m / METRES_PER_INCH), DIAMETER_DECIMALS);
+    sheet.number(
+        "diameter_in",
+        of.row.diameter.used_m().map(|diameter_m| diameter_m / METRES_PER_INCH),
+        DIAMETER_DECIMALS,
+    );
     sheet.number("width_ft", feet(width_m(of.work)), DISTANCE_DECIMALS);
     sheet.number("zone_radius_ft", feet(radius_m(of.row)), DISTANCE_DECIMALS);
     sheet.number("zone_length_ft", feet(line.zone_length_m), DISTANCE_DECIMALS);
@@ -189,7 +193,10 @@ impl Drawn<'_> {
     /// Where it lies, measuring CRS.
     pub(super) fn lines(&self) -> MultiLineString<f64> {
         let as_proposed = || self.work.line.as_ref().map(|line| line.lines.clone());
-        self.moved.map(|moved| moved.lines.clone()).or_else(as_proposed).unwrap_or_else(|| MultiLineString::new(Vec::new()))
+        self.moved
+            .map(|moved| moved.lines.clone())
+            .or_else(as_proposed)
+            .unwrap_or_else(|| MultiLineString::new(Vec::new()))
     }
 }
 

@@ -5,8 +5,8 @@ use super::columns::{CUMULATIVE, HERITAGE_AT_RISK, OVERLAPS, PERMITS, SET_ASIDE,
 use super::columns_replacement::REPLACEMENT;
 use super::measures::{AREA_DECIMALS, Measured, detail_cells, imperial_cells, measure_cells, part_cells, source_cells};
 use super::replacement::{listed, permit_cells, replacement_row};
-use super::sheet::Sheet;
 use super::services;
+use super::sheet::Sheet;
 use super::side_by_side;
 use super::staging::Staging;
 use super::view::{PermitView, View, with_verdict, worst};
