@@ -54,11 +54,13 @@ pub enum Layer {
     Overlaps,
     /// `layers/works.geojson`
     Works,
+    /// `layers/service_lines.geojson`, where protection is asked for
+    ServiceLines,
 }
 
 impl Layer {
     /// All layers, in the order of the contract.
-    pub const ALL: [Layer; 4] = [Layer::Trees, Layer::RootZones, Layer::Overlaps, Layer::Works];
+    pub const ALL: [Layer; 5] = [Layer::Trees, Layer::RootZones, Layer::Overlaps, Layer::Works, Layer::ServiceLines];
 
     /// The word in `--layers` and the file's name.
     pub fn word(self) -> &'static str {
@@ -67,6 +69,7 @@ impl Layer {
             Layer::RootZones => "root_zones",
             Layer::Overlaps => "overlaps",
             Layer::Works => "works",
+            Layer::ServiceLines => "service_lines",
         }
     }
 
@@ -75,7 +78,13 @@ impl Layer {
         match self {
             Layer::Trees => DrawnAs::Points,
             Layer::RootZones | Layer::Overlaps | Layer::Works => DrawnAs::Polygons,
+            Layer::ServiceLines => DrawnAs::Lines,
         }
+    }
+
+    /// Whether it is written only where protection is asked for.
+    pub fn needs_protection(self) -> bool {
+        matches!(self, Layer::ServiceLines)
     }
 }
 
@@ -233,6 +242,17 @@ pub struct ProtectChoices {
     /// `--traffic`: the heaviest expected on root zones outside the fences.
     pub traffic: Traffic,
     /// `--protection-values FILE`: a table of your own values that goes over the built-in one.
+    pub values: Option<PathBuf>,
+    /// Service lines.
+    pub services: ServiceChoices,
+}
+
+/// What decides how service lines are judged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ServiceChoices {
+    /// `--shift-within`: how far a line may be moved, metres; 5 by default.
+    pub shift_within_m: f64,
+    /// `--service-values FILE`: depths of bores and the size of pits in place of the built-in ones.
     pub values: Option<PathBuf>,
 }
 

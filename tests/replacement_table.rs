@@ -127,10 +127,9 @@ fn permits_add_it_up() {
             "1||12.00|720.00|USD|0|"
         ]
     );
-    assert!(
-        run.stdout()
-            .contains("owed now for 5 removed (permit by permit): 44.0 in of trunk, or instead 1720.00 USD; not known for 1")
-    );
+    assert!(run.stdout().contains(
+        "owed now for 5 removed (permit by permit): 44.0 in of trunk, or instead 1720.00 USD; not known for 1"
+    ));
 }
 
 #[test]

@@ -52,6 +52,7 @@ mod envelope;
 #[cfg(test)]
 pub(crate) mod shapes_for_tests;
 
+pub mod centre_line;
 pub mod clip;
 pub mod offset;
 pub mod outline;

@@ -141,7 +141,7 @@ impl Ground {
     }
 
     /// Distance to a work, or `None` where it is `within_m` away or more. Inside is always near enough.
-    pub(super) fn distance_m(&self, work: u32, place: Coord<f64>, within_m: f64) -> Option<f64> {
+    pub fn distance_m(&self, work: u32, place: Coord<f64>, within_m: f64) -> Option<f64> {
         self.works[work as usize]
             .distance_m(place, within_m)
             .filter(|&distance_m| distance_m < within_m || distance_m == 0.0)

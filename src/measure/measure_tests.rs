@@ -20,6 +20,7 @@ fn work(permit: u32, effects: &[Effect], severs: bool, shape: MultiPolygon<f64>)
         accepted: Vec::new(),
         margin_m: 0.0,
         shape,
+        line: None,
     }
 }
 

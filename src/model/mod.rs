@@ -9,6 +9,7 @@ pub mod protection;
 pub mod record;
 pub mod results;
 pub mod run_facts;
+pub mod service;
 pub mod source;
 pub mod species;
 pub mod tree;

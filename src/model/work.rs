@@ -1,8 +1,8 @@
 //! Works and the permits that own them, normalised: metres, measuring CRS, polygons.
 
-use super::effect::Effects;
+use super::effect::{Effect, Effects};
 use super::source::SourceRef;
-use geo::MultiPolygon;
+use geo::{MultiLineString, MultiPolygon};
 
 /// Whether a work stays.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize, schemars::JsonSchema)]
@@ -110,6 +110,15 @@ pub struct Permit {
     pub works: Vec<u32>,
 }
 
+/// A work that was drawn as a line, before its width was drawn out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawnLine {
+    /// The centre line in the measuring CRS, as drawn.
+    pub lines: MultiLineString<f64>,
+    /// Its full width without the margin, metres, > 0.
+    pub width_m: f64,
+}
+
 /// One proposed polygon, line or point, as polygons.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Work {
@@ -139,12 +148,21 @@ pub struct Work {
     pub margin_m: f64,
     /// Its ground in the measuring CRS: valid, shells counter-clockwise, lines and points drawn out to their width.
     pub shape: MultiPolygon<f64>,
+    /// The centre line and width, where it was drawn as a line.
+    pub line: Option<Box<DrawnLine>>,
 }
 
 impl Work {
     /// Counts as overlap: has an effect other than a deep bore.
     pub fn counted(&self) -> bool {
         self.effects.meets(Effects::COUNTED)
+    }
+
+    /// A line that cuts and does nothing else but perhaps bore: a trench, a pipe, a cable, a drain. A wall or a path is none.
+    pub fn service_line(&self) -> Option<&DrawnLine> {
+        let digs = Effects::of(&[Effect::Cut, Effect::Bore]);
+        let only_digs = self.effects.has(Effect::Cut) && self.effects.without(digs).is_empty();
+        self.line.as_deref().filter(|_| only_digs)
     }
 
     /// Makes a row at all: any kind but planting.

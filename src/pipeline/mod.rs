@@ -9,12 +9,14 @@ mod frame;
 mod gather;
 mod ground;
 mod inspect;
+mod lines;
 mod open;
 pub mod progress;
 mod protect;
 mod replacement;
 mod rows;
 mod spent;
+mod standing;
 mod trees;
 mod unmatched_species;
 mod works;
@@ -31,13 +33,15 @@ use crate::model::results::Results;
 use crate::model::run_facts::RunFacts;
 use crate::model::work::Work;
 use crate::projection::{Operation, Projector};
+use crate::protect::service_values::ServiceValues;
 use crate::rules::RuleSet;
-use crate::settings::{GroundLayer, InputName, Settings};
+use crate::settings::{GroundLayer, InputName, ServiceChoices, Settings};
 use crate::write::{Drawing, Staging};
 use extent::Extent;
 use facts::Known;
 use frame::{FileExtent, Frame};
 use ground::Given;
+use lines::{LineReach, Neighbourhood};
 use open::{OpenTrees, OpenWorks};
 use progress::{Progress, Timings};
 use rows::Bench;
@@ -68,6 +72,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let mut timings = Timings::default();
     let rules = load_rules(settings)?;
     check_inputs(settings)?;
+    let service_values = settings.protect.as_ref().map(|choices| load_service_values(&choices.services)).transpose()?;
     let mut staging = Staging::begin(&settings.out, settings.replace_files)?;
 
     let opened = timings.stage(progress, "read", "works", None, || open_works(settings))?;
@@ -82,10 +87,10 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let index = timings.stage(progress, "index", "works", None, || {
         WorkIndex::new((0..).zip(&site.works).filter(|(_, work)| work.in_question()).map(|(i, work)| (i, &work.shape)))
     });
+    let paved = &ground[GroundLayer::Surfaces as usize];
+    let surfaces = (!paved.opened.is_empty()).then(|| Arc::new(Surfaces::new(&paved.shapes)));
     let (grounds, seen) = timings.stage(progress, "measure", "ground of the permits", None, || {
         let seen: Vec<Cow<'_, [Work]>> = rules.iter().map(|rules| seen_by(rules, &site.works)).collect();
-        let paved = &ground[GroundLayer::Surfaces as usize];
-        let surfaces = (!paved.opened.is_empty()).then(|| Arc::new(Surfaces::new(&paved.shapes)));
         let grounds: Vec<Ground> = rules
             .iter()
             .zip(&seen)
@@ -108,11 +113,16 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         .collect();
 
     let total = opened.iter().map(|(open, _)| open.survey.rows).sum();
+    let lines = settings
+        .protect
+        .as_ref()
+        .map(|choices| LineReach { bench: &benches[0], shift_m: choices.services.shift_within_m });
     let pass = timings.stage(progress, "measure", "trees against works", Some(total), || {
-        screen_trees(settings, &opened, &benches, progress)
+        screen_trees(settings, &opened, &benches, lines.as_ref(), progress)
     })?;
     check_reach(&pass, &site, settings, &opened)?;
     let (mut spent, names) = (site.spent.clone(), short_names(settings));
+    let neighbours = pass.neighbours;
     spent.add(pass.spent);
     let gathered = gather::gather(pass.trees, rules.len(), &names, &mut spent);
     let asks_species = rules.iter().any(RuleSet::asks_species);
@@ -143,7 +153,19 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     };
     if let Some(choices) = &settings.protect {
         results.protection = timings.stage(progress, "protect", "trees that stay", None, || {
-            protect::protect_all(choices, &rules[0], &results, &ground).map(Some)
+            let bench = Bench {
+                rules: &rules[0],
+                rule_set: 0,
+                index: &index,
+                ground: &grounds[0],
+                works: &results.works,
+                position_error_m: settings.position_error_m,
+                search_distance_m: settings.search_distance_m,
+            };
+            let reach = LineReach { bench: &bench, shift_m: choices.services.shift_within_m };
+            let measured = (surfaces.clone(), wanted_by(&rules[0]));
+            let around = Neighbourhood::new(&reach, (&results.trees, &neighbours), &results.permits, measured);
+            protect::protect_all(choices, &rules[0], &results, &ground, (&around, service_values.as_ref())).map(Some)
         })?;
     }
     timings.stage(progress, "write", "layers and tables", None, || {
@@ -165,6 +187,11 @@ fn load_rules(settings: &Settings) -> Result<Vec<RuleSet>> {
         sets.push(set);
     }
     Ok(sets)
+}
+
+/// The depths of bores and the size of pits, read before anything is measured.
+fn load_service_values(choices: &ServiceChoices) -> Result<ServiceValues> {
+    ServiceValues::load(choices.values.as_deref())
 }
 
 /// The works as a rule set sees them.
@@ -281,12 +308,13 @@ fn screen_trees(
     settings: &Settings,
     opened: &[(OpenTrees, Option<Operation>)],
     benches: &[Bench<'_>],
+    lines: Option<&LineReach<'_>>,
     progress: &dyn Progress,
 ) -> Result<TreePass> {
     let files = settings.inputs().count();
     let mut all = TreePass::new(files);
     for (number, (open, operation)) in opened.iter().enumerate() {
-        let file = TreeFile { open, file: file_number(number), files, operation: operation.as_ref(), benches };
+        let file = TreeFile { open, file: file_number(number), files, operation: operation.as_ref(), benches, lines };
         all.add(file.screen(progress)?);
     }
     Ok(all)

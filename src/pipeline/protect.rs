@@ -1,9 +1,13 @@
 //! What protects the trees that stay, permit by permit, in parallel.
 
 use super::ground::Given;
+use super::lines::Neighbourhood;
 use crate::error::Result;
 use crate::model::protection::Protection;
 use crate::model::results::{Results, Row};
+use crate::model::service::Placed;
+use crate::protect::service_values::ServiceValues;
+use crate::protect::services::Lines;
 use crate::protect::{Site, protect};
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, ProtectChoices};
@@ -15,8 +19,11 @@ pub(super) fn protect_all(
     rules: &RuleSet,
     results: &Results,
     ground: &[Given; 3],
+    (around, values): (&Neighbourhood<'_>, Option<&ServiceValues>),
 ) -> Result<Vec<Protection>> {
     let rows = rows_by_permit(results);
+    let rings: Vec<String> = rules.rings.iter().map(|ring| ring.name.clone()).collect();
+    let standing = |line: u32, placed: Placed, trees: &[usize]| around.standing(line, placed, trees);
     let site = Site {
         choices,
         rules,
@@ -25,6 +32,13 @@ pub(super) fn protect_all(
         allowed: &ground[GroundLayer::Site as usize].shapes,
         surfaces: &ground[GroundLayer::Surfaces as usize].shapes,
         surface_kinds: &ground[GroundLayer::Surfaces as usize].kinds,
+        lines: values.map(|values| Lines {
+            near: &around.near,
+            standing: &standing,
+            values,
+            within_m: choices.services.shift_within_m,
+            rings: &rings,
+        }),
     };
     Ok(results.permits.par_iter().zip(rows).map(|(permit, rows)| protect(&site, permit, &rows)).collect())
 }

@@ -29,20 +29,20 @@ pub(super) struct Bench<'a> {
 const BEARINGS: usize = 16;
 
 /// The works that a row is about: those of one permit, or of several together.
-struct Scope<'a> {
+pub(super) struct Scope<'a> {
     /// The permit, or the first of several.
-    permit: u32,
+    pub permit: u32,
     /// Candidate works, ascending.
-    near: &'a [u32],
+    pub near: &'a [u32],
     /// Their ground.
-    united: &'a PermitGround,
+    pub united: &'a PermitGround,
 }
 
 /// A finding with everything that led to it.
-struct Judged {
-    zone: Zone,
-    overlap: Overlap,
-    finding: Finding,
+pub(super) struct Judged {
+    pub zone: Zone,
+    pub overlap: Overlap,
+    pub finding: Finding,
 }
 
 /// The classes that a tree reaches; empty where none.
@@ -75,12 +75,12 @@ impl Bench<'_> {
         self.row(tree, &Scope { permit: permits[0], near: &near, united: &united })
     }
 
-    fn permit(&self, work: u32) -> u32 {
+    pub(super) fn permit(&self, work: u32) -> u32 {
         self.works[work as usize].permit
     }
 
     /// How far a work can be and still matter to the tree, with room for the moves of the borderline test.
-    fn reach_m(&self, tree: &Tree) -> f64 {
+    pub(super) fn reach_m(&self, tree: &Tree) -> f64 {
         let reach_m = |diameter_m: f64| {
             let zone_m = self.rules.zone(tree, diameter_m).radius_m.max(diameter_m / 2.0);
             zone_m.max(self.rules.farthest_limit_m(tree, diameter_m))
@@ -174,7 +174,7 @@ impl Bench<'_> {
         }
     }
 
-    fn judged(&self, tree: &Tree, scope: &Scope<'_>, place: Coord<f64>, diameter_m: f64) -> Option<Judged> {
+    pub(super) fn judged(&self, tree: &Tree, scope: &Scope<'_>, place: Coord<f64>, diameter_m: f64) -> Option<Judged> {
         let zone = self.rules.zone(tree, diameter_m);
         let zone_m = zone.radius_m.max(diameter_m / 2.0);
         let limits_m = self.rules.farthest_limit_m(tree, diameter_m);

@@ -2,6 +2,7 @@
 //! with rows are kept.
 
 use super::extent::Extent;
+use super::lines::LineReach;
 use super::open::OpenTrees;
 use super::progress::Progress;
 use super::rows::Bench;
@@ -22,6 +23,8 @@ const CHUNKS_PER_WORKER: usize = 4;
 /// Trees with rows and the books of the pass.
 pub(super) struct TreePass {
     pub trees: Vec<(Tree, Vec<Row>)>,
+    /// Trees without a row of the deciding rule set that a moved service line could reach; none where protection is not asked for.
+    pub neighbours: Vec<Tree>,
     pub spent: Spent,
     /// Extent of all places, measuring CRS.
     pub extent: Extent,
@@ -29,11 +32,12 @@ pub(super) struct TreePass {
 
 impl TreePass {
     pub(super) fn new(files: usize) -> TreePass {
-        TreePass { trees: Vec::new(), spent: Spent::new(files), extent: Extent::default() }
+        TreePass { trees: Vec::new(), neighbours: Vec::new(), spent: Spent::new(files), extent: Extent::default() }
     }
 
     pub(super) fn add(&mut self, other: TreePass) {
         self.trees.extend(other.trees);
+        self.neighbours.extend(other.neighbours);
         self.spent.add(other.spent);
         self.extent.join(other.extent);
     }
@@ -48,6 +52,8 @@ pub(super) struct TreeFile<'a> {
     pub operation: Option<&'a Operation>,
     /// One per rule set.
     pub benches: &'a [Bench<'a>],
+    /// Where protection is asked for.
+    pub lines: Option<&'a LineReach<'a>>,
 }
 
 impl TreeFile<'_> {
@@ -138,6 +144,10 @@ impl TreeFile<'_> {
             && let Err(problem) = projector.checked(written.x, written.y)
         {
             return pass.spent.set_aside(refused(place_code(problem), problem.to_string()));
+        }
+        let decided = rows.iter().any(|row| row.rule_set == 0);
+        if !decided && self.lines.is_some_and(|lines| lines.is_neighbour(&tree)) {
+            pass.neighbours.push(tree.clone());
         }
         self.keep(tree, rows, issues, pass);
     }

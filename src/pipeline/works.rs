@@ -11,7 +11,7 @@ use crate::geometry::union::union;
 use crate::issue::{Issue, Outcome};
 use crate::model::crs::{Crs, CrsKind};
 use crate::model::source::SourceRef;
-use crate::model::work::{Permit, Work};
+use crate::model::work::{DrawnLine, Permit, Work};
 use crate::normalise::{WorkFacts, permit_is_active};
 use crate::projection::{Operation, Projector};
 use geo::{BoundingRect, Coord, CoordsIter, Geometry, MultiLineString, MultiPoint, MultiPolygon, Rect, coord};
@@ -173,7 +173,7 @@ fn ground(raw: RawWork, projector: &Projector) -> GroundResult {
         .geometry(&geometry)
         .map_err(|problem| (place_code(problem), format!("{problem}; set aside")))
         .and_then(|projected| drawn_out(projected, &facts));
-    let (shape, repaired) = match shaped {
+    let (shape, line, repaired) = match shaped {
         Ok(shaped) => shaped,
         Err((code, detail)) => {
             let issue = issue(source, &facts.id, code, detail);
@@ -196,20 +196,27 @@ fn ground(raw: RawWork, projector: &Projector) -> GroundResult {
         accepted: Vec::new(),
         margin_m: facts.margin_m,
         shape,
+        line,
     };
     Ok(GroundedWork { facts, work, repaired })
 }
 
 type Refused = (&'static str, String);
 
+/// Ground, the line that it was drawn out from, and what was repaired.
+type DrawnOut = (MultiPolygon<f64>, Option<Box<DrawnLine>>, Option<String>);
+
 /// The ground of a geometry: polygons repaired, lines drawn out to their width, points to their radius, all grown by the margin.
-fn drawn_out(
-    geometry: Geometry<f64>,
-    facts: &WorkFacts,
-) -> std::result::Result<(MultiPolygon<f64>, Option<String>), Refused> {
+fn drawn_out(geometry: Geometry<f64>, facts: &WorkFacts) -> std::result::Result<DrawnOut, Refused> {
+    let mut line = None;
     let (shape, repaired) = match sorted_by_dimension(geometry)? {
         Dimension::Areas(polygons) => repaired(polygons)?,
-        Dimension::Lines(lines) => (draw_out_lines(&lines, size(facts.width_m, "width", facts)?), None),
+        Dimension::Lines(lines) => {
+            let width_m = size(facts.width_m, "width", facts)?;
+            let shape = draw_out_lines(&lines, width_m);
+            line = Some(Box::new(DrawnLine { lines, width_m }));
+            (shape, None)
+        }
         Dimension::Points(points) => (draw_out_points(&points, size(facts.radius_m, "radius", facts)?), None),
     };
     if shape.0.is_empty() {
@@ -221,7 +228,8 @@ fn drawn_out(
             format!("a margin of {} m is no margin; set aside: mend it in the file", facts.margin_m),
         ));
     }
-    if facts.margin_m > 0.0 { Ok((grow(&shape, facts.margin_m), repaired)) } else { Ok((shape, repaired)) }
+    let shape = if facts.margin_m > 0.0 { grow(&shape, facts.margin_m) } else { shape };
+    Ok((shape, line, repaired))
 }
 
 fn draw_out_points(points: &MultiPoint<f64>, radius_m: f64) -> MultiPolygon<f64> {

@@ -4,6 +4,11 @@
 //! given, and promises nothing that only a person on site can: outputs say what to confirm.
 
 mod fate;
+pub mod service_advice;
+mod service_bore;
+mod service_shift;
+pub mod service_values;
+pub mod services;
 
 use crate::model::protection::Protection;
 use crate::model::results::Row;
@@ -29,13 +34,13 @@ pub struct Site<'a> {
     pub surfaces: &'a [MultiPolygon<f64>],
     /// Kind of each surface, by the table of kinds.
     pub surface_kinds: &'a [String],
+    /// The trees around the service lines, and how they are measured; `None` where not asked for.
+    pub lines: Option<services::Lines<'a>>,
 }
 
 /// What protects the trees of one permit; `rows` are its rows with their index in the results.
-pub fn protect(_site: &Site<'_>, _permit: &Permit, rows: &[(usize, &Row)]) -> Protection {
-    let _ = (_site, _permit);
-    Protection {
-        trees: rows.iter().map(|&(number, row)| fate::fate(_site, number, row)).collect(),
-        ..Protection::default()
-    }
+pub fn protect(site: &Site<'_>, permit: &Permit, rows: &[(usize, &Row)]) -> Protection {
+    let trees: Vec<_> = rows.iter().map(|&(number, row)| fate::fate(site, number, row)).collect();
+    let services = services::services(site, permit, rows, &trees);
+    Protection { trees, services, ..Protection::default() }
 }

@@ -6,6 +6,7 @@
 use super::columns_compared::{RULE_DIFFERENCES, SIDE_BY_SIDE};
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use super::columns_replacement::{PERMIT_MONEY, PERMIT_TREES, PERMIT_TREES_IMPERIAL, REPLACEMENT};
+use super::columns_services::{SERVICE_LINES_LAYER, SERVICES};
 use crate::model::effect::Effect;
 use crate::model::run_facts::RunFacts;
 
@@ -31,6 +32,8 @@ pub enum Repeat {
     Effects,
     /// Once for each ring of the rule set.
     Rings,
+    /// Once for each ring, only where the rule set is written in feet and inches.
+    ImperialRings,
     /// Once for each rule set of a run with several.
     RuleSets,
 }
@@ -73,7 +76,8 @@ impl Table {
                     .compared_rules
                     .iter()
                     .for_each(|set| header.extend(names().map(|name| name.replace("<rule_set>", &set.name)))),
-                Repeat::Rings => rules.rings.iter().for_each(|ring| {
+                Repeat::ImperialRings if !rules.imperial => {}
+                Repeat::Rings | Repeat::ImperialRings => rules.rings.iter().for_each(|ring| {
                     header.extend(names().map(|name| name.replace("<ring>", &ring.replace(' ', "_"))))
                 }),
             }
@@ -415,7 +419,7 @@ pub const SET_ASIDE: Table = Table {
 };
 
 /// All tables and layers, in the order of the contract.
-pub const TABLES: [Table; 12] = [
+pub const TABLES: [Table; 14] = [
     TREES_LAYER,
     ROOT_ZONES_LAYER,
     OVERLAPS_LAYER,
@@ -428,4 +432,6 @@ pub const TABLES: [Table; 12] = [
     SET_ASIDE,
     SIDE_BY_SIDE,
     RULE_DIFFERENCES,
+    SERVICE_LINES_LAYER,
+    SERVICES,
 ];

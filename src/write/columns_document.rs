@@ -47,6 +47,7 @@ fn remark(group: &Group) -> &'static str {
         Repeat::Imperial => " (only where the rule set is written in feet and inches)",
         Repeat::Effects => " (once for each effect)",
         Repeat::Rings => " (once for each ring)",
+        Repeat::ImperialRings => " (once for each ring, only where the rule set is written in feet and inches)",
         Repeat::RuleSets => " (once for each rule set)",
     }
 }

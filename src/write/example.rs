@@ -45,6 +45,7 @@ fn work(id: &str, permit: u32, row: u64, kind: &str, severs: bool, (from, to): (
         accepted: Vec::new(),
         margin_m: 0.0,
         shape: MultiPolygon::new(vec![Rect::new(from, to).to_polygon()]),
+        line: None,
     }
 }
 

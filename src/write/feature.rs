@@ -25,7 +25,6 @@ pub enum Shape {
     /// Polygons; without any, the feature has no geometry.
     Polygons(MultiPolygon<f64>),
     /// Lines; without any, the feature has no geometry.
-    #[cfg_attr(not(test), expect(dead_code, reason = "no layer of lines is written yet"))]
     Lines(MultiLineString<f64>),
 }
 

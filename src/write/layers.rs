@@ -3,10 +3,12 @@
 use super::cells::Properties;
 use super::columns::Table;
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
+use super::columns_services::SERVICE_LINES_LAYER;
 use super::feature::{Draft, Shape, ToWgs84};
 use super::layer_files::LayerFiles;
 use super::measures::{AREA_DECIMALS, DIAMETER_DECIMALS, DISTANCE_DECIMALS, Measured};
 use super::nearby::Nearby;
+use super::services::{Drawn, drawn, line_properties};
 use super::staging::Staging;
 use super::view::{PermitView, TreeView, View, worst};
 use crate::error::Result;
@@ -40,13 +42,15 @@ pub struct Drawing<'a> {
 /// Writes the chosen layers and their styles.
 pub fn write_layers(view: &View, layers: &BTreeSet<Layer>, drawing: &Drawing, staging: &mut Staging) -> Result<()> {
     let mut files = LayerFiles::create(view.facts, drawing, staging)?;
-    for &layer in layers {
+    let unprotected = view.results.protection.is_none();
+    for &layer in layers.iter().filter(|layer| !(unprotected && layer.needs_protection())) {
         files.begin(layer)?;
         match layer {
             Layer::Trees => trees(view, &mut files)?,
             Layer::RootZones => root_zones(view, drawing, &mut files)?,
             Layer::Overlaps => overlaps(view, drawing, &mut files)?,
             Layer::Works => works(view, &mut files)?,
+            Layer::ServiceLines => service_lines(view, &mut files)?,
         }
     }
     files.finish()
@@ -175,6 +179,13 @@ fn works(view: &View, files: &mut LayerFiles) -> Result<()> {
         properties.text("permit_finding", findings.get(permit.id.as_str()).copied().unwrap_or(""));
         properties.text("file", view.label(work.source));
         properties.whole("row", work.source.row);
+    })
+}
+
+fn service_lines(view: &View, files: &mut LayerFiles) -> Result<()> {
+    let shape = |of: &Drawn| Shape::Lines(of.lines());
+    write_layer(&SERVICE_LINES_LAYER, &drawn(view), files, shape, |of, properties| {
+        line_properties(view, of, properties);
     })
 }
 

@@ -36,6 +36,7 @@ pub fn style(layer: Layer) -> String {
         Layer::RootZones => ("Root zones, by worst finding", root_zones()),
         Layer::Overlaps => ("Overlaps of works and root zones, by finding", overlaps()),
         Layer::Works => ("Proposed works", works()),
+        Layer::ServiceLines => ("Service lines, as proposed and moved", service_lines()),
     };
     let word = layer.word();
     format!(
@@ -124,6 +125,15 @@ fn works() -> String {
     let other = polygon(&fill(BLUE, "0.1"), &stroke(BLUE, "1", "6 3"));
     rule("severs", "Work that severs roots", &equals("severs", "yes"), &severs)
         + &rule("other", "Other work", &equals("severs", "no"), &other)
+}
+
+fn line(stroke: &str) -> String {
+    format!("<LineSymbolizer>{stroke}</LineSymbolizer>")
+}
+
+fn service_lines() -> String {
+    rule("as_proposed", "Line as proposed", &equals("line", "as proposed"), &line(&stroke(VERMILION, "2.5", "")))
+        + &rule("moved", "Line moved", &equals("line", "moved"), &line(&stroke(BLUISH_GREEN, "2.5", "8 4")))
 }
 
 #[cfg(test)]

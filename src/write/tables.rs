@@ -5,6 +5,7 @@ use super::columns::{CUMULATIVE, HERITAGE_AT_RISK, OVERLAPS, PERMITS, SET_ASIDE,
 use super::columns_replacement::REPLACEMENT;
 use super::measures::{AREA_DECIMALS, Measured, detail_cells, imperial_cells, measure_cells, part_cells, source_cells};
 use super::replacement::{listed, permit_cells, replacement_row};
+use super::services;
 use super::sheet::Sheet;
 use super::side_by_side;
 use super::staging::Staging;
@@ -31,7 +32,8 @@ pub fn write_tables(view: &View, staging: &mut Staging) -> Result<()> {
         (a.source, a.code, a.outcome, &a.id, &a.detail).cmp(&(b.source, b.code, b.outcome, &b.id, &b.detail))
     });
     write_table(&SET_ASIDE, view, &issues, staging, |sheet, issue| issue_row(sheet, view, issue))?;
-    side_by_side::write_side_by_side(view, staging)
+    side_by_side::write_side_by_side(view, staging)?;
+    services::write_services(view, staging)
 }
 
 pub(super) fn write_table<T: Sync>(

@@ -130,7 +130,7 @@ pub struct ScreenArgs {
     /// Heritage size where the rule set names none, e.g. 30in or 76cm [default: 30in]
     #[arg(long, value_name = "LENGTH", value_parser = length, help_heading = "Measuring")]
     pub heritage_size: Option<f64>,
-    /// Layers to write: trees,root_zones,overlaps,works, or none [default: all]
+    /// Layers to write: trees,root_zones,overlaps,works, with --protect also service_lines; or none [default: all]
     #[arg(long, value_name = "LIST", value_delimiter = ',', help_heading = "Results")]
     pub layers: Option<Vec<String>>,
     #[command(flatten)]
@@ -325,7 +325,9 @@ impl ScreenArgs {
             .map(|word| {
                 Layer::ALL.into_iter().find(|layer| layer.word() == word).ok_or_else(|| Error::Usage {
                     what: format!("--layers: no layer `{word}`"),
-                    hint: "--layers trees,root_zones,overlaps,works or --layers none".to_string(),
+                    hint:
+                        "--layers trees,root_zones,overlaps,works (with --protect also service_lines) or --layers none"
+                            .to_string(),
                 })
             })
             .collect()

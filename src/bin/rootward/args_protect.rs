@@ -1,6 +1,7 @@
 //! Flags on what protects the trees that stay; resolved into `ProtectChoices`.
 
 use crate::args::metres;
+use crate::args_services::ServiceArgs;
 use clap::{Args, ValueEnum};
 use rootward::settings::{ProtectChoices, Traffic};
 use std::path::PathBuf;
@@ -30,6 +31,8 @@ pub struct ProtectArgs {
     /// A table of your own protection values (TOML) that goes over the built-in one
     #[arg(long, value_name = "FILE")]
     pub protection_values: Option<PathBuf>,
+    #[command(flatten)]
+    pub services: ServiceArgs,
 }
 
 /// How heavy traffic is.
@@ -55,6 +58,7 @@ impl ProtectArgs {
                 Weight::Heavy => Traffic::Heavy,
             },
             values: self.protection_values.clone(),
+            services: self.services.choices(),
         }
     }
 }

@@ -3,6 +3,7 @@
 mod args;
 mod args_layers;
 mod args_protect;
+mod args_services;
 mod diagnose;
 mod exit;
 mod inspect;

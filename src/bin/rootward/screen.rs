@@ -24,6 +24,7 @@ pub fn plan(args: &PlanArgs) -> Result<Exit> {
 }
 
 fn run_with(args: &ScreenArgs, settings: Settings) -> Result<Exit> {
+    check_layers(args, &settings)?;
     if let Some(threads) = args.threads {
         set_threads(threads)?;
     }
@@ -39,6 +40,18 @@ fn run_with(args: &ScreenArgs, settings: Settings) -> Result<Exit> {
     }
     let found = summary.heritage_at_risk > 0 || summary.not_assessed > 0;
     Ok(if args.fail_at_risk && found { Exit::AtRisk } else { Exit::Done })
+}
+
+/// A layer that was typed and cannot be written must not be missed only by whoever looks for it.
+fn check_layers(args: &ScreenArgs, settings: &Settings) -> Result<()> {
+    let typed = args.layers.is_some() && settings.protect.is_none();
+    match settings.layers.iter().find(|layer| typed && layer.needs_protection()) {
+        Some(layer) => Err(Error::Usage {
+            what: format!("--layers: {} is worked out only with --protect", layer.word()),
+            hint: "--protect".to_string(),
+        }),
+        None => Ok(()),
+    }
 }
 
 fn set_threads(threads: usize) -> Result<()> {

@@ -4,6 +4,7 @@ use crate::diagnose::visible;
 use rootward::issue::Outcome;
 use rootward::model::finding::Verdict;
 use rootward::model::results::{Results, Row};
+use rootward::model::service::Advice;
 use rootward::pipeline::Screened;
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::IsTerminal;
@@ -111,6 +112,7 @@ impl<'a> Summary<'a> {
             ));
         }
         lines.push(format!("Replacement          {}", self.replacement()));
+        lines.extend(self.services().map(|text| format!("Service lines        {text}")));
         lines.extend(self.records());
         lines.extend(self.said().into_iter().map(|text| format!("Note                 {text}")));
         lines.push(format!("Results              {}", self.out));
@@ -171,6 +173,26 @@ impl<'a> Summary<'a> {
         format!("owed now for {removed} removed (permit by permit): {asked}{unknown}{inactive}; tables/replacement.csv")
     }
 
+    /// What is advised of service lines, by words; nothing where protection is not asked for.
+    fn services(&self) -> Option<String> {
+        let permits = self.screened.results.protection.as_ref()?;
+        let lines = permits.iter().flat_map(|permit| &permit.services);
+        let trees: Vec<Advice> = lines.clone().flat_map(|line| &line.trees).map(|tree| tree.advice).collect();
+        if trees.is_empty() {
+            return Some("none crosses the root zone of a tree that stays".to_string());
+        }
+        let counted = Advice::ALL.into_iter().filter_map(|advice| {
+            let many = trees.iter().filter(|&&given| given == advice).count();
+            (many > 0).then(|| format!("{} {many}", advice.words()))
+        });
+        Some(format!(
+            "{} cross root zones of trees that stay, {} crossings: {}; tables/services.csv. Locate services before you dig; the utility's rules decide",
+            lines.count(),
+            trees.len(),
+            counted.collect::<Vec<_>>().join(" | ")
+        ))
+    }
+
     fn records(&self) -> Vec<String> {
         let listed = |codes: &BTreeMap<&'static str, usize>| {
             codes.iter().map(|(code, count)| format!("{code} {count}")).collect::<Vec<_>>().join(", ")
@@ -218,6 +240,7 @@ impl<'a> Summary<'a> {
             "cut_close_to_the_trunk": self.cut_close,
             "heritage_size": self.screened.facts.rules.heritage,
             "replacement": self.replacement(),
+            "service_lines": self.services(),
             "notes": self.said(),
             "cautions": self.screened.facts.cautions,
             "worst": self.worst.iter().map(Worst::json).collect::<Vec<_>>(),
