@@ -3,6 +3,7 @@
 //! Works are held in memory; trees pass through in chunks and only those with rows are kept. The same inputs and settings
 //! give the same bytes for any number of threads.
 
+mod barriers;
 mod extent;
 mod facts;
 mod frame;
@@ -34,6 +35,7 @@ use crate::projection::{Operation, Projector};
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, InputName, Settings};
 use crate::write::{Drawing, Staging};
+use barriers::RootBarriers;
 use extent::Extent;
 use facts::Known;
 use frame::{FileExtent, Frame};
@@ -93,6 +95,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
             .collect();
         (grounds, seen)
     });
+    let barriers = RootBarriers::new(&ground[GroundLayer::Barriers as usize], &settings.barriers);
     let benches: Vec<Bench<'_>> = (0u16..)
         .zip(&rules)
         .zip(grounds.iter().zip(&seen))
@@ -104,6 +107,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
             works,
             position_error_m: settings.position_error_m,
             search_distance_m: settings.search_distance_m,
+            barriers: barriers.as_ref(),
         })
         .collect();
 

@@ -71,6 +71,7 @@ fn row(permit: u32, tree: u32, diameter: RowDiameter, taken: (f64, f64, f64), ve
             radius_m,
             rings: vec![Ring { ring: 0, radius_m: radius_m / 2.0 }],
             warnings: vec!["radius_capped"],
+            shape: None,
         }),
         overlap: Overlap {
             regions: vec![whole, half],
@@ -93,6 +94,7 @@ fn row(permit: u32, tree: u32, diameter: RowDiameter, taken: (f64, f64, f64), ve
         protected_class: String::new(),
         replacement: None,
         borderline: "",
+        unshaped: None,
     }
 }
 
