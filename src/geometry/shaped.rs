@@ -73,7 +73,7 @@ impl Barriers {
 
 /// The same around the origin; `None` where the disc keeps its area.
 fn shape(barriers: &MultiPolygon<f64>, radius_m: f64, furthest_m: f64) -> Option<Shaped> {
-    let home = reachable(barriers, radius_m)?;
+    let (home, pockets) = reachable(barriers, radius_m)?;
     let disc_m2 = PI * radius_m * radius_m;
     let area_m2 = PreparedArea::new(&home).disc_area_m2(Coord::zero(), radius_m);
     if disc_m2 - area_m2 < LEAST_LOST_M2 {
@@ -82,20 +82,20 @@ fn shape(barriers: &MultiPolygon<f64>, radius_m: f64, furthest_m: f64) -> Option
     if furthest_m <= radius_m {
         return Some(Shaped { ground: home, radius_m, area_m2, capped: false });
     }
-    Some(made_up(grown(&home, barriers, radius_m, furthest_m), radius_m, furthest_m))
+    Some(made_up(grown(&pockets, barriers, radius_m, furthest_m), radius_m, furthest_m))
 }
 
-/// The ground that hangs together with the origin, within a polygon around the disc.
-fn reachable(barriers: &MultiPolygon<f64>, radius_m: f64) -> Option<MultiPolygon<f64>> {
-    let open = less(&MultiPolygon(vec![around(radius_m)]), barriers);
+/// The ground that hangs together with the origin, within a polygon around the disc, and what does not.
+fn reachable(barriers: &MultiPolygon<f64>, radius_m: f64) -> Option<(MultiPolygon<f64>, MultiPolygon<f64>)> {
+    let mut open = less(&MultiPolygon(vec![around(radius_m)]), barriers);
     let trunk = Point::new(0.0, 0.0);
-    let held = open.0.iter().find(|part| part.contains(&trunk));
     // Within the rounding of a barrier's edge the trunk may be in no part: the nearest is its own.
     let nearest = || {
-        let distance_m = |part: &&Polygon<f64>| Euclidean.distance(*part, &trunk);
-        open.0.iter().min_by(|a, b| distance_m(a).total_cmp(&distance_m(b)))
+        let distances_m = open.0.iter().map(|part| Euclidean.distance(part, &trunk));
+        distances_m.enumerate().min_by(|a, b| a.1.total_cmp(&b.1)).map(|(number, _)| number)
     };
-    held.or_else(nearest).map(|home| MultiPolygon(vec![home.clone()]))
+    let home = open.0.iter().position(|part| part.contains(&trunk)).or_else(nearest)?;
+    Some((MultiPolygon(vec![open.0.remove(home)]), open))
 }
 
 /// A polygon that holds the disc around the origin.

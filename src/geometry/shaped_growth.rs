@@ -8,36 +8,41 @@
 use super::edge::{angle, edge_distance_squared, length};
 use super::shaped::{MARGIN_M, around, less};
 use geo::bool_ops::{BooleanOps, FillRule, OpType};
-use geo::{Coord, LineString, LinesIter, MultiPolygon, Polygon};
+use geo::orient::{Direction, Orient};
+use geo::{Area, Coord, LineString, LinesIter, MultiPolygon, Polygon};
 
 /// An edge that is seen under more than this from the trunk is cut in two before it throws its shadow, radians.
 const WIDEST: f64 = 0.5;
 /// How far beyond the largest radius shadows reach, as a share of it: a chord of [`WIDEST`] stays outside it.
 const BEYOND: f64 = 1.25;
+/// Parts of the ground smaller than this are rounding, square metres.
+const LEAST_PART_M2: f64 = 1e-4;
 
-/// The ground of the zone (`home`, around the origin, within the polygon around the disc) and where it may grow as far as `furthest_m`.
+/// The ground of the zone and where it may grow as far as `furthest_m`, around the origin; `pockets` is what barriers cut off within the disc.
 pub(super) fn grown(
-    home: &MultiPolygon<f64>,
+    pockets: &MultiPolygon<f64>,
     barriers: &MultiPolygon<f64>,
     radius_m: f64,
     furthest_m: f64,
 ) -> MultiPolygon<f64> {
-    let disc = MultiPolygon(vec![around(radius_m)]);
     let largest = MultiPolygon(vec![around(furthest_m)]);
-    let closed = less(&disc, home);
-    let near = largest.boolean_op_with_fill_rule(barriers, OpType::Intersection, FillRule::Positive);
-    let further = less(&near, &disc);
-    // What lies outwards of a closed stretch of the circle, and of barriers beyond the disc.
+    let barriers = largest.boolean_op_with_fill_rule(barriers, OpType::Intersection, FillRule::Positive);
+    let further = less(&barriers, &MultiPolygon(vec![around(radius_m)]));
+    // What lies outwards of the pockets' stretches of the circle, and of barriers at the circle and beyond.
     let at_circle = |from: Coord<f64>, to: Coord<f64>| {
         let nearest_m = radius_m + 0.5 * MARGIN_M;
         edge_distance_squared(from, to) >= nearest_m * nearest_m
     };
-    let stretches = closed.lines_iter().filter(|edge| at_circle(edge.start, edge.end)).chain(further.lines_iter());
-    let mut taken = closed.clone();
+    let stretches = pockets.lines_iter().filter(|edge| at_circle(edge.start, edge.end)).chain(further.lines_iter());
+    let mut taken: Vec<Polygon<f64>> = barriers.orient(Direction::Default).0;
+    taken.extend(pockets.iter().cloned());
     for edge in stretches {
-        shadow(edge.start, edge.end, BEYOND * furthest_m, &mut taken.0);
+        shadow(edge.start, edge.end, BEYOND * furthest_m, &mut taken);
     }
-    less(&largest, &taken)
+    let mut ground = less(&largest, &MultiPolygon(taken));
+    // Rounding leaves cracks between what was taken; they are no ground.
+    ground.0.retain(|part| part.unsigned_area() > LEAST_PART_M2);
+    ground
 }
 
 /// What lies behind an edge as seen from the origin, as far as `reach_m`, anticlockwise.

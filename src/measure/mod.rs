@@ -9,11 +9,11 @@ mod together;
 mod within;
 
 #[cfg(test)]
-#[path = "measure_tests.rs"]
-mod tests;
-#[cfg(test)]
 #[path = "shaped_tests.rs"]
 mod shaped_tests;
+#[cfg(test)]
+#[path = "measure_tests.rs"]
+mod tests;
 
 pub use ground::{Ground, PermitGround, Surfaces, Wants};
 

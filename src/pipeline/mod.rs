@@ -24,6 +24,7 @@ pub use facts::versions_text;
 pub use inspect::{Inspected, InspectedAs, inspect};
 
 use crate::error::{Error, Result};
+use crate::geometry::clip::clip_to_ground;
 use crate::geometry::outline::{disc_outline, overlap_outline};
 use crate::index::WorkIndex;
 use crate::issue::{Issue, Outcome};
@@ -298,7 +299,12 @@ fn screen_trees(
 
 fn write(results: &Results, facts: &RunFacts, settings: &Settings, frame: &Frame, staging: &mut Staging) -> Result<()> {
     let to_wgs84 = |places: &[geo::Coord<f64>]| to_lonlat(&frame.to_wgs84, places);
-    let drawing = Drawing { to_wgs84: &to_wgs84, disc_outline: &disc_outline, overlap_outline: &overlap_outline };
+    let drawing = Drawing {
+        to_wgs84: &to_wgs84,
+        disc_outline: &disc_outline,
+        overlap_outline: &overlap_outline,
+        on_ground: &clip_to_ground,
+    };
     crate::write::write_all(results, facts, &settings.layers, &drawing, staging)
 }
 

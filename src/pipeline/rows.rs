@@ -135,13 +135,11 @@ impl Bench<'_> {
         let judged = self.judged(tree, scope, tree.place, diameter_m)?;
         let found = judged.finding.verdict;
         let place = self.place_flips(tree, scope, diameter_m, &judged);
-        let rounding =
-            rounded_away_m.iter().any(|&moved_m| self.verdict_at(tree, scope, tree.place, moved_m) != found);
+        let rounding = rounded_away_m.iter().any(|&moved_m| self.verdict_at(tree, scope, tree.place, moved_m) != found);
         let at_least = matches!(diameter, RowDiameter::AtLeast(_));
         let classes = self.classes(tree, diameter_m, at_least);
         let unshaped = self.unshaped(tree, scope, &judged);
-        let row =
-            assembled((self.rule_set, scope.permit), diameter, judged, classes, borderline_word(place, rounding));
+        let row = assembled((self.rule_set, scope.permit), diameter, judged, classes, borderline_word(place, rounding));
         Some(Row { unshaped, ..row })
     }
 
@@ -208,13 +206,8 @@ impl Bench<'_> {
         judged.zone.shape.as_ref()?;
         let zone = self.rules.zone(tree, judged.zone.diameter_m);
         let area_m2 = zone.area_m2();
-        let none = UnshapedResult {
-            area_m2,
-            overlap_m2: 0.0,
-            severed_m2: 0.0,
-            affected_m2: 0.0,
-            verdict: Verdict::Untouched,
-        };
+        let none =
+            UnshapedResult { area_m2, overlap_m2: 0.0, severed_m2: 0.0, affected_m2: 0.0, verdict: Verdict::Untouched };
         let found = self.judged_in(tree, scope, tree.place, zone).and_then(|judged| {
             let whole = judged.overlap.regions.first()?;
             let (overlap_m2, severed_m2, affected_m2) = (whole.overlap_m2, whole.severed_m2, whole.affected_m2);

@@ -48,6 +48,7 @@ fn remark(group: &Group) -> &'static str {
         Repeat::Effects => " (once for each effect)",
         Repeat::Rings => " (once for each ring)",
         Repeat::RuleSets => " (once for each rule set)",
+        Repeat::Barriers => " (only with `--barriers`)",
     }
 }
 

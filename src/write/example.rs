@@ -254,5 +254,11 @@ pub fn overlap(shapes: &[&MultiPolygon<f64>], centre: Coord<f64>, radius_m: f64)
     united.intersection(&disc(centre, radius_m))
 }
 
+/// The common part of two shapes.
+pub fn common(shape: &MultiPolygon<f64>, ground: &MultiPolygon<f64>, _: Coord<f64>) -> MultiPolygon<f64> {
+    shape.intersection(ground)
+}
+
 /// All of these.
-pub const DRAWING: Drawing = Drawing { to_wgs84: &to_degrees, disc_outline: &disc, overlap_outline: &overlap };
+pub const DRAWING: Drawing =
+    Drawing { to_wgs84: &to_degrees, disc_outline: &disc, overlap_outline: &overlap, on_ground: &common };

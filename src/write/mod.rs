@@ -14,7 +14,9 @@ pub mod staging;
 pub mod view;
 
 mod antimeridian;
+mod barriers;
 mod chunks;
+mod columns_barriers;
 mod columns_replacement;
 mod feature;
 mod folder;

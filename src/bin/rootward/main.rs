@@ -10,6 +10,7 @@ mod progress;
 mod rules;
 mod screen;
 mod summary;
+mod summary_barriers;
 mod typed_tree;
 
 use args::{CommandLine, Verb};
