@@ -29,7 +29,7 @@ impl Ground {
         let members = in_reach.filter_map(|&work| {
             let member = neighbour(works, work, place, radius_m);
             let shape = clip_to_ground(&member.shape, ground, place);
-            (!shape.0.is_empty()).then(|| Member { shape: Cow::Owned(shape), whole: false, ..member })
+            (!shape.0.is_empty()).then_some(Member { shape: Cow::Owned(shape), whole: false, ..member })
         });
         PermitGround::unite(&members.collect::<Vec<_>>(), &self.wants, self.surfaces())
     }
