@@ -182,6 +182,7 @@ impl Case<'_> {
         match limit.denominator {
             Denominator::Ring => region.area_m2(),
             Denominator::Zone | Denominator::Unsurfaced => zone.area_m2(),
+            // A barrier in the ground does not shape the crown.
             Denominator::DripLine => {
                 let radius_m = self.zone.drip_line_m.expect("a set with such a limit has a ring that is a drip line");
                 std::f64::consts::PI * radius_m * radius_m
@@ -275,6 +276,9 @@ fn untouched_clause(overlap: &Overlap) -> &'static str {
     }
     if zone.effect_m2(Effect::Bore) > 0.0 {
         return "only a deep bore passes beneath the root zone; nothing else meets it";
+    }
+    if zone.shaped_m2.is_some() && overlap.accepted.is_empty() {
+        return "the works in reach lie where barriers keep the roots out";
     }
     "what meets the root zone spares it by the mitigations that the application states and the rule set accepts"
 }

@@ -1,5 +1,6 @@
 //! The resolved choices of one run: plain data, no clap. Made by the binary from what the user typed.
 
+use crate::model::barrier::BarrierClass;
 use crate::units::LengthUnit;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
@@ -256,6 +257,33 @@ pub struct ServiceChoices {
     pub values: Option<PathBuf>,
 }
 
+/// Which barriers stop roots, and whether lost area is made up.
+#[derive(Debug, Clone)]
+pub struct BarrierChoices {
+    /// `--barrier-roots`: whether roots stop at each class, in the order of [`BarrierClass::ALL`].
+    pub stops: [bool; 4],
+    /// `--make-up-area`.
+    pub make_up_area: bool,
+}
+
+impl Default for BarrierChoices {
+    fn default() -> BarrierChoices {
+        BarrierChoices { stops: BarrierClass::ALL.map(BarrierClass::stops_by_default), make_up_area: false }
+    }
+}
+
+impl BarrierChoices {
+    /// Whether roots stop at a class.
+    pub fn stop(&self, class: BarrierClass) -> bool {
+        self.stops[class as usize]
+    }
+
+    /// The word for it.
+    pub fn word(&self, class: BarrierClass) -> &'static str {
+        if self.stop(class) { "stop" } else { "pass" }
+    }
+}
+
 /// Everything one screening needs to know.
 #[derive(Debug, Clone)]
 pub struct Settings {
@@ -289,6 +317,8 @@ pub struct Settings {
     pub layer_format: LayerFormat,
     /// `--geopackage`: all layers in one file as well.
     pub geopackage: bool,
+    /// Which of the barriers of `--barriers` stop roots.
+    pub barriers: BarrierChoices,
 }
 
 impl Settings {

@@ -26,6 +26,19 @@ pub(super) fn circle(centre: Coord<f64>, radius_m: f64, sagitta_m: f64, least: u
     Polygon::new(LineString(points.collect()), Vec::new())
 }
 
+/// A polygon around the origin that holds the whole disc and departs from its circle by no more than `sagitta_m`, anticlockwise.
+///
+/// Its sides touch the circle in their middles.
+pub(super) fn around_disc(radius_m: f64, sagitta_m: f64) -> Polygon<f64> {
+    let sides = (2.0 * PI / step_for(radius_m, sagitta_m)).ceil().clamp(32.0, 4096.0);
+    let corner_m = radius_m / (PI / sides).cos();
+    let points = (0..sides as u32).map(|side| {
+        let (sine, cosine) = (2.0 * PI * f64::from(side) / sides).sin_cos();
+        Coord { x: corner_m * cosine, y: corner_m * sine }
+    });
+    Polygon::new(LineString(points.collect()), Vec::new())
+}
+
 /// The sector at `centre` from `centre + arm` through `turn` radians to `centre + end_arm`, anticlockwise, with exactly the sector's area.
 ///
 /// Its two ends lie on the arc, the inner points at R. With m steps of the angle t the area is `sin(t) (2 r R + (m - 2) R^2) / 2`, which is

@@ -60,6 +60,9 @@ pub mod pieces;
 pub mod prepared;
 pub mod repair;
 pub mod severed;
+pub mod shaped;
+mod shaped_growth;
+pub mod shaped_parts;
 pub mod union;
 
 pub use offset::{draw_out_line, draw_out_lines, draw_out_point, grow};
@@ -68,4 +71,6 @@ pub use pieces::Pieces;
 pub use prepared::PreparedArea;
 pub use repair::{Repair, repair};
 pub use severed::Sight;
+pub use shaped::{Shaped, zone_outline};
+pub use shaped_parts::Barriers;
 pub use union::union;

@@ -187,7 +187,7 @@ fn halved(parts: &[Part], along_x: bool, at: f64) -> (Vec<Part>, Vec<Part>) {
 ///
 /// Every place off the line keeps the number of times that the rings go around it, so that a union by winding mends the edges that now lie
 /// on one another along the line (Sutherland and Hodgman's cut against one half-plane).
-fn side(polygon: &Polygon<f64>, along_x: bool, at: f64, sign: f64) -> Option<Polygon<f64>> {
+pub(super) fn side(polygon: &Polygon<f64>, along_x: bool, at: f64, sign: f64) -> Option<Polygon<f64>> {
     let exterior = ring_side(polygon.exterior(), along_x, at, sign)?;
     let interiors = polygon.interiors().iter().filter_map(|ring| ring_side(ring, along_x, at, sign)).collect();
     Some(Polygon::new(exterior, interiors))

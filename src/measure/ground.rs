@@ -53,8 +53,8 @@ pub(super) struct WorkFacts {
 /// Existing pavement and buildings, ready to be measured and to be taken away from works.
 #[derive(Debug, Clone)]
 pub struct Surfaces {
-    pieces: Pieces,
-    area: PreparedArea,
+    pub(super) pieces: Pieces,
+    pub(super) area: PreparedArea,
 }
 
 impl Surfaces {
@@ -129,11 +129,6 @@ impl Ground {
 
     pub(super) fn surfaces(&self) -> Option<&Surfaces> {
         self.surfaces.as_deref()
-    }
-
-    /// Area of a disc under existing surfaces, square metres; `None` where none are given.
-    pub(super) fn surfaced_m2(&self, place: Coord<f64>, radius_m: f64) -> Option<f64> {
-        self.surfaces.as_ref().map(|surfaces| surfaces.area.disc_area_m2(place, radius_m))
     }
 
     pub(super) fn facts(&self, work: u32) -> WorkFacts {

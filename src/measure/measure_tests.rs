@@ -5,7 +5,7 @@ use crate::model::work::{Lasting, Permit, Work};
 use crate::rules::limit::Selection;
 use geo::{LineString, MultiPolygon, Polygon, Rect, coord};
 
-fn work(permit: u32, effects: &[Effect], severs: bool, shape: MultiPolygon<f64>) -> Work {
+pub(super) fn work(permit: u32, effects: &[Effect], severs: bool, shape: MultiPolygon<f64>) -> Work {
     Work {
         id: String::new(),
         source: SourceRef { file: 0, row: 1 },
@@ -24,11 +24,11 @@ fn work(permit: u32, effects: &[Effect], severs: bool, shape: MultiPolygon<f64>)
     }
 }
 
-fn square(x0: f64, y0: f64, x1: f64, y1: f64) -> MultiPolygon<f64> {
+pub(super) fn square(x0: f64, y0: f64, x1: f64, y1: f64) -> MultiPolygon<f64> {
     MultiPolygon::from(Rect::new(coord! { x: x0, y: y0 }, coord! { x: x1, y: y1 }).to_polygon())
 }
 
-fn permits(works: &[Work]) -> Vec<Permit> {
+pub(super) fn permits(works: &[Work]) -> Vec<Permit> {
     let last = works.iter().map(|work| work.permit).max().unwrap();
     let owned = |permit| (0..).zip(works).filter(|(_, work)| work.permit == permit).map(|(i, _)| i).collect();
     (0..=last)
@@ -48,7 +48,7 @@ fn measured(works: &[Work], near: &[u32], radii: &[f64]) -> Option<Overlap> {
     ground.measure(ground.permit(0), near, ORIGIN, radii, radii[0])
 }
 
-fn ground(works: &[Work]) -> Ground {
+pub(super) fn ground(works: &[Work]) -> Ground {
     let wants = Wants {
         selections: vec![Selection { effects: Effects::of(&[Effect::Cut, Effect::Fill]), ..Selection::ALL }],
         ..Wants::default()
@@ -56,7 +56,7 @@ fn ground(works: &[Work]) -> Ground {
     Ground::prepare(works, &permits(works), wants, None)
 }
 
-const ORIGIN: Coord<f64> = Coord { x: 0.0, y: 0.0 };
+pub(super) const ORIGIN: Coord<f64> = Coord { x: 0.0, y: 0.0 };
 
 #[test]
 fn effects_are_measured_apart_and_united_together() {

@@ -6,7 +6,11 @@
 mod ground;
 mod regions;
 mod together;
+mod within;
 
+#[cfg(test)]
+#[path = "shaped_tests.rs"]
+mod shaped_tests;
 #[cfg(test)]
 #[path = "measure_tests.rs"]
 mod tests;
@@ -14,8 +18,10 @@ mod tests;
 pub use ground::{Ground, PermitGround, Surfaces, Wants};
 
 use crate::model::overlap::{Overlap, Reached};
-use crate::model::work::Mitigations;
-use geo::Coord;
+use crate::model::work::{Mitigations, Work};
+use geo::{Coord, MultiPolygon};
+use std::borrow::Cow;
+use within::Within;
 
 /// The circles to measure in: the zone's radius first, then its rings, metres.
 pub type Radii<'a> = &'a [f64];
@@ -33,10 +39,40 @@ impl Ground {
         radii: Radii<'_>,
         reach_m: f64,
     ) -> Option<Overlap> {
+        self.measure_in(&Within::Disc, near, place, radii, reach_m, || Cow::Borrowed(united))
+    }
+
+    /// Measures works on the part of the zone's circles that lies on `ground`: a zone shaped by barriers.
+    ///
+    /// `works` are those of the ground, `near` the candidates among them of one permit, or of several together. Distances are not shaped: they tell how near
+    /// the trunk a work comes, whatever stands between.
+    pub fn measure_shaped(
+        &self,
+        ground: &MultiPolygon<f64>,
+        works: &[Work],
+        near: &[u32],
+        place: Coord<f64>,
+        radii: Radii<'_>,
+        reach_m: f64,
+    ) -> Option<Overlap> {
+        let radius_m = radii.first().copied().unwrap_or_default();
+        let united = || Cow::Owned(self.unite_on(ground, works, near, place, radius_m));
+        self.measure_in(&Within::ground(ground), near, place, radii, reach_m, united)
+    }
+
+    fn measure_in<'a>(
+        &'a self,
+        within: &Within<'_>,
+        near: &[u32],
+        place: Coord<f64>,
+        radii: Radii<'_>,
+        reach_m: f64,
+        united: impl FnOnce() -> Cow<'a, PermitGround>,
+    ) -> Option<Overlap> {
         let nearest = self.nearest(near, place, reach_m);
         let closest_m = nearest.closest_m();
         let mut overlap = nearest.overlap()?;
-        let circles = regions::Circles { ground: self, permit: united, place, closest_m };
+        let circles = regions::Circles { ground: self, permit: &united(), within, place, closest_m };
         overlap.regions = circles.measure(radii, overlap.severing_distance_m);
         overlap.widest_gap_deg =
             self.wants.sides.then(|| circles.widest_gap_deg(radii.first().copied().unwrap_or_default()));

@@ -1,4 +1,4 @@
-//! The areas of one permit in each circle of a zone.
+//! The areas of one permit in each circle of a zone: the whole circle, or its part on the ground that barriers leave.
 //!
 //! Surfaced: the area of the disc under the union of existing surfaces, in the same closed form.
 //!
@@ -8,6 +8,7 @@
 
 use super::Radii;
 use super::ground::{Ground, Layer, PermitGround};
+use super::within::Within;
 use crate::geometry::severed::Sight;
 use crate::model::overlap::RegionAreas;
 use geo::Coord;
@@ -16,6 +17,8 @@ use geo::Coord;
 pub(super) struct Circles<'a> {
     pub ground: &'a Ground,
     pub permit: &'a PermitGround,
+    /// What of the circles belongs to the zone.
+    pub within: &'a Within<'a>,
     pub place: Coord<f64>,
     /// Distance to the nearest work of any sort: smaller circles hold nothing.
     pub closest_m: f64,
@@ -25,21 +28,25 @@ impl Circles<'_> {
     /// One [`RegionAreas`] per radius.
     pub(super) fn measure(&self, radii: Radii<'_>, severing_distance_m: f64) -> Vec<RegionAreas> {
         let one = |(number, &radius_m): (usize, &f64)| {
-            let circle = Circle { ground: self.ground, permit: self.permit, place: self.place, radius_m };
+            let circle = self.circle(radius_m);
             let sever = number == 0 || self.ground.wants.severed_in_rings;
             let areas = match self.closest_m >= radius_m {
                 true => circle.nothing(),
                 false => circle.areas(sever && severing_distance_m < radius_m),
             };
-            let surfaced_m2 = if number == 0 { self.ground.surfaced_m2(self.place, radius_m) } else { None };
-            RegionAreas { surfaced_m2, ..areas }
+            let surfaced_m2 = if number == 0 { circle.surfaced_m2() } else { None };
+            RegionAreas { surfaced_m2, shaped_m2: self.within.shaped_m2(self.place, radius_m), ..areas }
         };
         radii.iter().enumerate().map(one).collect()
     }
 
     /// The widest part of the bearings around the trunk without a counted work in the zone, degrees.
     pub(super) fn widest_gap_deg(&self, radius_m: f64) -> f64 {
-        Circle { ground: self.ground, permit: self.permit, place: self.place, radius_m }.widest_gap_deg()
+        self.circle(radius_m).widest_gap_deg()
+    }
+
+    fn circle(&self, radius_m: f64) -> Circle<'_> {
+        Circle { ground: self.ground, permit: self.permit, within: self.within, place: self.place, radius_m }
     }
 }
 
@@ -47,6 +54,7 @@ impl Circles<'_> {
 struct Circle<'a> {
     ground: &'a Ground,
     permit: &'a PermitGround,
+    within: &'a Within<'a>,
     place: Coord<f64>,
     radius_m: f64,
 }
@@ -75,10 +83,15 @@ impl Circle<'_> {
             new_m2,
             temporary_m2,
             permanent_m2,
+            shaped_m2: None,
             surfaced_m2: None,
             severed_m2,
             affected_m2,
         }
+    }
+
+    fn surfaced_m2(&self) -> Option<f64> {
+        self.ground.surfaces().map(|surfaces| self.within.surfaced_m2(surfaces, self.place, self.radius_m))
     }
 
     /// The widest part of the bearings without a counted work, degrees.
@@ -103,9 +116,9 @@ impl Circle<'_> {
         let Some(cuts) = self.ground.area(self.permit, self.permit.severing) else {
             return (0.0, overlap_m2);
         };
-        let whole_m2 = std::f64::consts::PI * self.radius_m * self.radius_m;
         let sight = Sight::new(cuts, self.place, self.radius_m);
-        let severed_m2 = sight.severed_m2().max(cuts.disc_area_m2(self.place, self.radius_m)).min(whole_m2);
+        let (whole_m2, severed_m2) = self.within.whole_and_severed_m2(&sight, self.place, self.radius_m);
+        let severed_m2 = severed_m2.max(cuts.disc_area_m2(self.place, self.radius_m)).min(whole_m2);
         let others = self.ground.area(self.permit, self.permit.other);
         let in_sight_m2 = others.map_or(0.0, |others| sight.visible_area_m2(others));
         let least_m2 = overlap_m2.max(severed_m2);

@@ -1,9 +1,9 @@
-//! Several permits together on one tree: the union of all their works near it, to be measured as one.
+//! Works near one tree, united for it alone: those of several permits together, and those on the ground that barriers leave.
 
 use super::ground::{Ground, Member, PermitGround};
-use crate::geometry::clip::clip_to_box;
+use crate::geometry::clip::{clip_to_box, clip_to_ground};
 use crate::model::work::Work;
-use geo::Coord;
+use geo::{Coord, MultiPolygon};
 use std::borrow::Cow;
 
 /// A shape with more vertices than this is cut down to the tree's neighbourhood before it is united.
@@ -14,6 +14,24 @@ impl Ground {
     pub fn unite(&self, works: &[Work], near: &[u32], place: Coord<f64>, reach_m: f64) -> PermitGround {
         let members: Vec<Member<'_>> = near.iter().map(|&work| neighbour(works, work, place, reach_m)).collect();
         PermitGround::unite(&members, &self.wants, self.surfaces())
+    }
+
+    /// Unites what of the given works lies on `ground`, as far as the circle of `radius_m` around the place.
+    pub(super) fn unite_on(
+        &self,
+        ground: &MultiPolygon<f64>,
+        works: &[Work],
+        near: &[u32],
+        place: Coord<f64>,
+        radius_m: f64,
+    ) -> PermitGround {
+        let in_reach = near.iter().filter(|&&work| self.distance_m(work, place, radius_m).is_some());
+        let members = in_reach.filter_map(|&work| {
+            let member = neighbour(works, work, place, radius_m);
+            let shape = clip_to_ground(&member.shape, ground, place);
+            (!shape.0.is_empty()).then_some(Member { shape: Cow::Owned(shape), whole: false, ..member })
+        });
+        PermitGround::unite(&members.collect::<Vec<_>>(), &self.wants, self.surfaces())
     }
 }
 

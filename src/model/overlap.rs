@@ -8,6 +8,8 @@ use super::work::{Lasting, Mitigations};
 pub struct RegionAreas {
     /// Radius of the region, metres.
     pub radius_m: f64,
+    /// Its area where barriers shape it, square metres; `None` for a disc.
+    pub shaped_m2: Option<f64>,
     /// Union of all counted works, square metres.
     pub overlap_m2: f64,
     /// Union per effect, in the order of [`Effect::ALL`].
@@ -31,7 +33,7 @@ pub struct RegionAreas {
 impl RegionAreas {
     /// Area of the region, square metres.
     pub fn area_m2(&self) -> f64 {
-        std::f64::consts::PI * self.radius_m * self.radius_m
+        self.shaped_m2.unwrap_or(std::f64::consts::PI * self.radius_m * self.radius_m)
     }
 
     /// Overlap by one effect, square metres.

@@ -43,6 +43,21 @@ impl RowDiameter {
     }
 }
 
+/// What a row would say of the whole disc where barriers shape the zone.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct UnshapedResult {
+    /// Area of the disc, square metres.
+    pub area_m2: f64,
+    /// Overlap, square metres.
+    pub overlap_m2: f64,
+    /// Severed, square metres.
+    pub severed_m2: f64,
+    /// Affected, square metres.
+    pub affected_m2: f64,
+    /// The verdict.
+    pub verdict: Verdict,
+}
+
 /// One permit and tree (or one tree and several permits together).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
@@ -68,6 +83,8 @@ pub struct Row {
     pub replacement: Option<Box<Replacement>>,
     /// Empty, or what flips the finding: `place`, `diameter`, `place+diameter`.
     pub borderline: &'static str,
+    /// The same row for the whole disc, at the same diameter; `None` where no barrier shapes the zone.
+    pub unshaped: Option<Box<UnshapedResult>>,
 }
 
 impl Row {

@@ -153,3 +153,10 @@ pub struct RunFacts {
     /// Cautions of the run.
     pub cautions: Vec<String>,
 }
+
+impl RunFacts {
+    /// Whether barriers to roots are among the inputs.
+    pub fn barriers_given(&self) -> bool {
+        self.inputs.iter().any(|input| input.role == InputRole::Barriers)
+    }
+}

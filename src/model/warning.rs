@@ -3,6 +3,10 @@
 /// Every warning code with its meaning, in alphabetical order. A row with a code that is not here fails a test.
 pub const WARNINGS: &[(&str, &str)] = &[
     (
+        "barrier_over_trunk",
+        "a barrier of `--barriers` is drawn over the trunk, which cannot be right for this tree: it was passed over; confirm by root investigation",
+    ),
+    (
         "between_printed_classes",
         "the diameter lies between two classes as the rule prints them; the lower class was used up to where the next begins",
     ),
@@ -13,6 +17,10 @@ pub const WARNINGS: &[(&str, &str)] = &[
     (
         "life_stage_unknown",
         "the inventory does not say how old the tree is for its kind: the widest radius of the table was used",
+    ),
+    (
+        "made_up_area_capped",
+        "the area that barriers take of the root zone could not be made up in full within twice the radius: the zone is smaller than its disc",
     ),
     (
         "mitigation_accepted",
@@ -44,6 +52,10 @@ pub const WARNINGS: &[(&str, &str)] = &[
         "no source says how well the species bears the loss of roots: the row of sensitive species was used",
     ),
     ("verify_on_site", "whether the trunk meets the work depends on the error of the tree's place: measure on site"),
+    (
+        "zone_shaped_by_barrier",
+        "existing barriers shape the root zone (`zone_shape`; the whole disc stands beside it in `disc_*`): confirm by root investigation",
+    ),
     (
         "zone_wholly_surfaced",
         "a limit on unsurfaced ground was not judged: existing surfaces cover the whole root zone",

@@ -3,6 +3,7 @@
 use super::Site;
 use super::ground::Given;
 use super::open::{OpenTrees, OpenWorks};
+use crate::model::barrier::BarrierClass;
 use crate::model::crs::Crs;
 use crate::model::run_facts::{
     ColumnFacts, CrsFacts, FileFacts, InputFacts, InputRole, OperationFacts, RulesFacts, RunFacts,
@@ -12,7 +13,7 @@ use crate::normalise::species::unknown_taxon;
 use crate::projection::Operation;
 use crate::read::Survey;
 use crate::rules::RuleSet;
-use crate::settings::{GroundLayer, LayerFormat, ProtectChoices, Settings};
+use crate::settings::{BarrierChoices, GroundLayer, LayerFormat, ProtectChoices, Settings};
 use crate::units::LengthUnit;
 use sha2::{Digest, Sha256};
 
@@ -114,6 +115,9 @@ impl Known<'_> {
         let kinds = reading.work_kinds.as_ref().and_then(|path| path.file_name());
         add("work-kinds", kinds.map(|name| name.to_string_lossy().into_owned()));
         add("permit", settings.permit.clone());
+        if !settings.ground_files(GroundLayer::Barriers).is_empty() {
+            typed.extend(barrier_settings(&settings.barriers));
+        }
         typed.extend(settings.protect.iter().flat_map(protect_settings));
         typed.extend(layer_settings(settings));
         typed
@@ -126,7 +130,9 @@ impl Known<'_> {
             let taxa = taxa.join(", ");
             format!("names in the rule set that the botanical table lacks (misspelt? `rootward rules --check`): {taxa}")
         });
-        self.rules[0].heritage_default().into_iter().chain(unknown).collect()
+        let barriers = &self.ground[GroundLayer::Barriers as usize];
+        let of_barriers = super::barriers::notes(barriers, &self.settings.barriers);
+        self.rules[0].heritage_default().into_iter().chain(unknown).chain(of_barriers).collect()
     }
 }
 
@@ -136,6 +142,13 @@ fn layer_settings(settings: &Settings) -> Vec<(String, String)> {
     let format = (format != LayerFormat::default()).then(|| ("layer-format".to_string(), format.word().to_string()));
     let geopackage = settings.geopackage.then(|| ("geopackage".to_string(), "yes".to_string()));
     format.into_iter().chain(geopackage).collect()
+}
+
+/// What was chosen on barriers.
+fn barrier_settings(choices: &BarrierChoices) -> [(String, String); 2] {
+    let switches = BarrierClass::ALL.map(|class| format!("{}={}", class.word(), choices.word(class)));
+    let made_up = if choices.make_up_area { "yes" } else { "no" };
+    [("barrier-roots".to_string(), switches.join(",")), ("make-up-area".to_string(), made_up.to_string())]
 }
 
 /// What was chosen on protection.

@@ -114,6 +114,7 @@ impl<'a> Neighbourhood<'a> {
             works: &works,
             position_error_m: self.bench.position_error_m,
             search_distance_m: self.bench.search_distance_m,
+            barriers: self.bench.barriers,
         };
         trees.iter().map(|tree| bench.standing(tree, 0)).collect()
     }

@@ -3,6 +3,7 @@
 //! Works are held in memory; trees pass through in chunks and only those with rows are kept. The same inputs and settings
 //! give the same bytes for any number of threads.
 
+mod barriers;
 mod extent;
 mod facts;
 mod frame;
@@ -25,6 +26,7 @@ pub use facts::versions_text;
 pub use inspect::{Inspected, InspectedAs, inspect};
 
 use crate::error::{Error, Result};
+use crate::geometry::clip::clip_to_ground;
 use crate::geometry::outline::{disc_outline, overlap_outline};
 use crate::index::WorkIndex;
 use crate::issue::{Issue, Outcome};
@@ -37,6 +39,7 @@ use crate::protect::service_values::ServiceValues;
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, InputName, ServiceChoices, Settings};
 use crate::write::{Drawing, Staging};
+use barriers::RootBarriers;
 use extent::Extent;
 use facts::Known;
 use frame::{FileExtent, Frame};
@@ -98,6 +101,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
             .collect();
         (grounds, seen)
     });
+    let barriers = RootBarriers::new(&ground[GroundLayer::Barriers as usize], &settings.barriers);
     let benches: Vec<Bench<'_>> = (0u16..)
         .zip(&rules)
         .zip(grounds.iter().zip(&seen))
@@ -109,6 +113,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
             works,
             position_error_m: settings.position_error_m,
             search_distance_m: settings.search_distance_m,
+            barriers: barriers.as_ref(),
         })
         .collect();
 
@@ -161,6 +166,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
                 works: &results.works,
                 position_error_m: settings.position_error_m,
                 search_distance_m: settings.search_distance_m,
+                barriers: barriers.as_ref(),
             };
             let reach = LineReach { bench: &bench, shift_m: choices.services.shift_within_m };
             let measured = (surfaces.clone(), wanted_by(&rules[0]));
@@ -328,6 +334,7 @@ fn write(results: &Results, facts: &RunFacts, settings: &Settings, frame: &Frame
         overlap_outline: &overlap_outline,
         format: settings.layer_format,
         geopackage: settings.geopackage,
+        on_ground: &clip_to_ground,
     };
     crate::write::write_all(results, facts, &settings.layers, &drawing, staging)
 }

@@ -1,12 +1,13 @@
 //! One tree -> its rows: zone, index, measure, judge, and whether the finding stands on the edge.
 
+use super::barriers::{RootBarriers, Shapes, over_trunk};
 use super::replacement;
 use crate::index::WorkIndex;
 use crate::judge;
 use crate::measure::{Ground, PermitGround};
 use crate::model::finding::{Finding, Verdict};
 use crate::model::overlap::Overlap;
-use crate::model::results::{Row, RowDiameter};
+use crate::model::results::{Row, RowDiameter, UnshapedResult};
 use crate::model::tree::{Stems, Tree};
 use crate::model::work::Work;
 use crate::model::zone::Zone;
@@ -23,6 +24,8 @@ pub(super) struct Bench<'a> {
     pub works: &'a [Work],
     pub position_error_m: f64,
     pub search_distance_m: f64,
+    /// Barriers that shape root zones, where given.
+    pub barriers: Option<&'a RootBarriers>,
 }
 
 /// Directions, evenly spread, in which a place is moved to see whether its finding is borderline.
@@ -36,6 +39,8 @@ pub(super) struct Scope<'a> {
     pub near: &'a [u32],
     /// Their ground.
     pub united: &'a PermitGround,
+    /// What barriers make of the tree's zones.
+    pub shapes: &'a Shapes<'a>,
 }
 
 /// A finding with everything that led to it.
@@ -58,9 +63,10 @@ impl Bench<'_> {
         self.index.near(tree.place, self.reach_m(tree), &mut near);
         // Works are ordered by permit, so one permit's candidates stand side by side.
         let permits = near.chunk_by(|a, b| self.permit(*a) == self.permit(*b));
+        let shapes = Shapes::new(self.barriers);
         let scopes = permits.map(|near| {
             let permit = self.permit(near[0]);
-            Scope { permit, near, united: self.ground.permit(permit) }
+            Scope { permit, near, united: self.ground.permit(permit), shapes: &shapes }
         });
         scopes.filter_map(|scope| self.row(tree, &scope)).collect()
     }
@@ -72,7 +78,8 @@ impl Bench<'_> {
         self.index.near(tree.place, reach_m, &mut near);
         near.retain(|&work| permits.contains(&self.permit(work)));
         let united = self.ground.unite(self.works, &near, tree.place, reach_m);
-        self.row(tree, &Scope { permit: permits[0], near: &near, united: &united })
+        let shapes = Shapes::new(self.barriers);
+        self.row(tree, &Scope { permit: permits[0], near: &near, united: &united, shapes: &shapes })
     }
 
     pub(super) fn permit(&self, work: u32) -> u32 {
@@ -94,7 +101,9 @@ impl Bench<'_> {
             Stems::AtLeast { low_m } => reach_m(low_m),
             Stems::Unknown(_) => self.search_distance_m,
         };
-        radius_m + self.error_m(tree)
+        let error_m = self.error_m(tree);
+        let growth = self.barriers.map_or(1.0, |by| by.most_growth(tree.place, radius_m + error_m));
+        growth * radius_m + error_m
     }
 
     fn error_m(&self, tree: &Tree) -> f64 {
@@ -127,13 +136,14 @@ impl Bench<'_> {
     ) -> Option<Row> {
         let diameter_m = diameter.used_m()?;
         let judged = self.judged(tree, scope, tree.place, diameter_m)?;
-        let verdict = judged.finding.verdict;
+        let found = judged.finding.verdict;
         let place = self.place_flips(tree, scope, diameter_m, &judged);
-        let rounding =
-            rounded_away_m.iter().any(|&moved_m| self.verdict_at(tree, scope, tree.place, moved_m) != verdict);
+        let rounding = rounded_away_m.iter().any(|&moved_m| self.verdict_at(tree, scope, tree.place, moved_m) != found);
         let at_least = matches!(diameter, RowDiameter::AtLeast(_));
         let classes = self.classes(tree, diameter_m, at_least);
-        Some(assembled((self.rule_set, scope.permit), diameter, judged, classes, borderline_word(place, rounding)))
+        let unshaped = self.unshaped(tree, scope, &judged);
+        let row = assembled((self.rule_set, scope.permit), diameter, judged, classes, borderline_word(place, rounding));
+        Some(Row { unshaped, ..row })
     }
 
     /// Judged at both ends of the class; the worse finding stays (the upper end where they are equal).
@@ -147,7 +157,9 @@ impl Bench<'_> {
         let place = self.place_flips(tree, scope, used_m, &used);
         let classes = self.classes(tree, high_m, false);
         let diameter = RowDiameter::Range { used_m, low_m, high_m, other };
-        Some(assembled((self.rule_set, scope.permit), diameter, used, classes, borderline_word(place, flips)))
+        let unshaped = self.unshaped(tree, scope, &used);
+        let row = assembled((self.rule_set, scope.permit), diameter, used, classes, borderline_word(place, flips));
+        Some(Row { unshaped, ..row })
     }
 
     fn unknown_row(&self, tree: &Tree, scope: &Scope<'_>, why: &'static str) -> Option<Row> {
@@ -164,6 +176,7 @@ impl Bench<'_> {
             protected_class: classes.protected,
             replacement: None,
             borderline: "",
+            unshaped: None,
         })
     }
 
@@ -175,15 +188,19 @@ impl Bench<'_> {
     }
 
     pub(super) fn judged(&self, tree: &Tree, scope: &Scope<'_>, place: Coord<f64>, diameter_m: f64) -> Option<Judged> {
-        let zone = self.rules.zone(tree, diameter_m);
-        let zone_m = zone.radius_m.max(diameter_m / 2.0);
-        let limits_m = self.rules.farthest_limit_m(tree, diameter_m);
-        let near = self.judged_within(tree, scope, place, &zone, zone_m);
+        let zone = scope.shapes.shaped(self.rules.zone(tree, diameter_m), place);
+        self.judged_in(tree, scope, place, &zone)
+    }
+
+    fn judged_in(&self, tree: &Tree, scope: &Scope<'_>, place: Coord<f64>, zone: &Zone) -> Option<Judged> {
+        let zone_m = zone.radius_m.max(zone.diameter_m / 2.0);
+        let limits_m = self.rules.farthest_limit_m(tree, zone.diameter_m);
+        let near = self.judged_within(tree, scope, place, zone, zone_m);
         if limits_m <= zone_m {
             return near;
         }
         // A work outside the zone matters to no limit but one on distance.
-        let far = self.judged_within(tree, scope, place, &zone, limits_m);
+        let far = self.judged_within(tree, scope, place, zone, limits_m);
         if verdict_of(&far) > verdict_of(&near) { far } else { near }
     }
 
@@ -197,9 +214,27 @@ impl Bench<'_> {
     ) -> Option<Judged> {
         let radii: Vec<f64> =
             std::iter::once(zone.radius_m).chain(zone.rings.iter().map(|ring| ring.radius_m)).collect();
-        let overlap = self.ground.measure(scope.united, scope.near, place, &radii, reach_m)?;
+        let overlap = match zone.ground() {
+            None => self.ground.measure(scope.united, scope.near, place, &radii, reach_m),
+            Some(ground) => self.ground.measure_shaped(ground, self.works, scope.near, place, &radii, reach_m),
+        }?;
         let finding = judge::judge(self.rules, tree, zone, &overlap, self.position_error_m);
         Some(Judged { zone: zone.clone(), overlap, finding })
+    }
+
+    /// What the whole disc would say where barriers shape the zone.
+    fn unshaped(&self, tree: &Tree, scope: &Scope<'_>, judged: &Judged) -> Option<Box<UnshapedResult>> {
+        judged.zone.shape.as_ref()?;
+        let zone = self.rules.zone(tree, judged.zone.diameter_m);
+        let area_m2 = zone.area_m2();
+        let none =
+            UnshapedResult { area_m2, overlap_m2: 0.0, severed_m2: 0.0, affected_m2: 0.0, verdict: Verdict::Untouched };
+        let found = self.judged_in(tree, scope, tree.place, &zone).and_then(|judged| {
+            let whole = judged.overlap.regions.first()?;
+            let (overlap_m2, severed_m2, affected_m2) = (whole.overlap_m2, whole.severed_m2, whole.affected_m2);
+            Some(UnshapedResult { area_m2, overlap_m2, severed_m2, affected_m2, verdict: judged.finding.verdict })
+        });
+        Some(Box::new(found.unwrap_or(none)))
     }
 
     fn verdict_at(&self, tree: &Tree, scope: &Scope<'_>, place: Coord<f64>, diameter_m: f64) -> Verdict {
@@ -221,7 +256,10 @@ impl Bench<'_> {
         // The likeliest flips first, which also saves looking around.
         let straight = self.towards(tree.place, judged.overlap.nearest_work);
         straight.into_iter().flat_map(|towards| [towards, -towards]).chain(around).any(|direction| {
-            self.verdict_at(tree, scope, tree.place + direction * error_m, diameter_m) != judged.finding.verdict
+            let moved = self.judged(tree, scope, tree.place + direction * error_m, diameter_m);
+            // A tree does not stand where a barrier does, unless it seems to already.
+            let on_barrier = moved.as_ref().is_some_and(|moved| over_trunk(&moved.zone) && !over_trunk(&judged.zone));
+            !on_barrier && verdict_of(&moved) != judged.finding.verdict
         })
     }
 
@@ -281,5 +319,6 @@ fn assembled(
         protected_class: protected,
         replacement: None,
         borderline,
+        unshaped: None,
     }
 }

@@ -1,6 +1,7 @@
 //! How one tree stands under a permit whose line is not where it was drawn: the same zone, measures and judgement as a row, without
 //! what only a row tells.
 
+use super::barriers::Shapes;
 use super::rows::{Bench, Judged, Scope};
 use crate::model::finding::Verdict;
 use crate::model::service::Standing;
@@ -11,7 +12,8 @@ impl Bench<'_> {
     /// The tree against all works of a permit.
     pub(super) fn standing(&self, tree: &Tree, permit: u32) -> Standing {
         let near = self.works_of(tree, permit);
-        self.standing_in(tree, &Scope { permit, near: &near, united: self.ground.permit(permit) })
+        let shapes = Shapes::new(self.barriers);
+        self.standing_in(tree, &Scope { permit, near: &near, united: self.ground.permit(permit), shapes: &shapes })
     }
 
     /// The tree against the works of a permit for which `counts` holds.
@@ -19,7 +21,8 @@ impl Bench<'_> {
         let mut near = self.works_of(tree, permit);
         near.retain(|&work| counts(work));
         let united = self.ground.unite(self.works, &near, tree.place, self.reach_m(tree));
-        self.standing_in(tree, &Scope { permit, near: &near, united: &united })
+        let shapes = Shapes::new(self.barriers);
+        self.standing_in(tree, &Scope { permit, near: &near, united: &united, shapes: &shapes })
     }
 
     /// The works of a permit that can matter to the tree, ascending.

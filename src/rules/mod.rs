@@ -270,7 +270,7 @@ impl RuleSet {
             self.drip_ring.map(|ring| self.rings[ring].whole_radius_m(tree, diameter_m, radius_m, &mut warnings));
         warnings.sort_unstable();
         warnings.dedup();
-        Zone { diameter_m, radius_m, rings, drip_line_m, warnings }
+        Zone { diameter_m, radius_m, rings, drip_line_m, warnings, shape: None }
     }
 
     /// The heritage class that the tree reaches at a diameter (metres), as printed; `None` where it reaches none.

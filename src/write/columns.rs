@@ -3,6 +3,7 @@
 //! Headers are written from it, and `docs/tables.md` is made from it. `<ring>` stands for each ring of the rule set and
 //! `<effect>` for each effect.
 
+use super::columns_barriers::UNSHAPED;
 use super::columns_compared::{RULE_DIFFERENCES, SIDE_BY_SIDE};
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use super::columns_replacement::{PERMIT_MONEY, PERMIT_TREES, PERMIT_TREES_IMPERIAL, REPLACEMENT};
@@ -36,6 +37,8 @@ pub enum Repeat {
     ImperialRings,
     /// Once for each rule set of a run with several.
     RuleSets,
+    /// Only where barriers are given.
+    Barriers,
 }
 
 /// Columns that stand together.
@@ -69,6 +72,8 @@ impl Table {
                 Repeat::Once => header.extend(names().map(str::to_string)),
                 Repeat::Imperial if rules.imperial => header.extend(names().map(str::to_string)),
                 Repeat::Imperial => {}
+                Repeat::Barriers if facts.barriers_given() => header.extend(names().map(str::to_string)),
+                Repeat::Barriers => {}
                 Repeat::Effects => Effect::ALL
                     .iter()
                     .for_each(|effect| header.extend(names().map(|name| name.replace("<effect>", effect.word())))),
@@ -294,6 +299,7 @@ pub const OVERLAPS: Table = Table {
             "text",
             "the class of protected trees that the tree reaches; empty where none, or where the rule set names none",
         )]),
+        UNSHAPED,
     ],
 };
 
@@ -318,6 +324,7 @@ pub const HERITAGE_AT_RISK: Table = Table {
         TREE_SOURCE,
         SPECIES_MATCH,
         OVERLAP_PARTS,
+        UNSHAPED,
     ],
 };
 
@@ -344,6 +351,7 @@ pub const CUMULATIVE: Table = Table {
         TREE_SOURCE,
         SPECIES_MATCH,
         OVERLAP_PARTS,
+        UNSHAPED,
     ],
 };
 

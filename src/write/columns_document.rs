@@ -49,6 +49,7 @@ fn remark(group: &Group) -> &'static str {
         Repeat::Rings => " (once for each ring)",
         Repeat::ImperialRings => " (once for each ring, only where the rule set is written in feet and inches)",
         Repeat::RuleSets => " (once for each rule set)",
+        Repeat::Barriers => " (only with `--barriers`)",
     }
 }
 

@@ -1,6 +1,7 @@
 //! Every property of every layer, with its unit and meaning.
 
 use super::columns::{DIAMETER_CM, FILE, FINDING, HERITAGE_CLASS, PERMIT_ID, ROW, SPECIES, TREE_ID, Table, c, once};
+use super::columns_barriers::SHAPE_OF_REGION;
 
 /// `layers/trees.geojson`.
 pub const TREES_LAYER: Table = Table {
@@ -30,15 +31,26 @@ pub const TREES_LAYER: Table = Table {
 pub const ROOT_ZONES_LAYER: Table = Table {
     file: "layers/root_zones.geojson",
     rows: "One polygon per root zone and per ring of a tree with a row, ordered by tree_id; as used for its worst finding.",
-    groups: &[once(&[
-        TREE_ID,
-        c("region", "text", "`root zone`, or the name of the ring"),
-        c("radius_m", "m", "radius"),
-        c("area_m2", "m2", "area of the true disc (the outline drawn keeps within 1 cm of it)"),
-        HERITAGE_CLASS,
-        c("finding", "text", "the worst finding of the tree"),
-        c("permit_id", "text", "the permit with that finding"),
-    ])],
+    groups: &[
+        once(&[
+            TREE_ID,
+            c(
+                "region",
+                "text",
+                "`root zone`, or the name of the ring; `unshaped root zone` for the whole disc of a zone that barriers shape",
+            ),
+            c("radius_m", "m", "radius"),
+            c(
+                "area_m2",
+                "m2",
+                "area of the true disc, or of the part that barriers leave (the outline drawn keeps within 1 cm of it)",
+            ),
+            HERITAGE_CLASS,
+            c("finding", "text", "the worst finding of the tree"),
+            c("permit_id", "text", "the permit with that finding"),
+        ]),
+        SHAPE_OF_REGION,
+    ],
 };
 
 /// `layers/overlaps.geojson`.

@@ -73,6 +73,7 @@ fn row(permit: u32, tree: u32, diameter: RowDiameter, taken: (f64, f64, f64), ve
             radius_m,
             rings: vec![Ring { ring: 0, radius_m: radius_m / 2.0 }],
             warnings: vec!["radius_capped"],
+            shape: None,
         }),
         overlap: Overlap {
             regions: vec![whole, half],
@@ -95,6 +96,7 @@ fn row(permit: u32, tree: u32, diameter: RowDiameter, taken: (f64, f64, f64), ve
         protected_class: String::new(),
         replacement: None,
         borderline: "",
+        unshaped: None,
     }
 }
 
@@ -254,11 +256,17 @@ pub fn overlap(shapes: &[&MultiPolygon<f64>], centre: Coord<f64>, radius_m: f64)
     united.intersection(&disc(centre, radius_m))
 }
 
+/// The common part of two shapes.
+pub fn common(shape: &MultiPolygon<f64>, ground: &MultiPolygon<f64>, _: Coord<f64>) -> MultiPolygon<f64> {
+    shape.intersection(ground)
+}
+
 /// All of these.
 pub const DRAWING: Drawing = Drawing {
     to_wgs84: &to_degrees,
     disc_outline: &disc,
     overlap_outline: &overlap,
+    on_ground: &common,
     format: LayerFormat::GeoJson,
     geopackage: false,
 };

@@ -1,5 +1,6 @@
 //! Results -> the layers, with a style beside each; which files they go into is decided in `layer_files`.
 
+use super::barriers::zone_shape;
 use super::cells::Properties;
 use super::columns::Table;
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
@@ -13,6 +14,7 @@ use super::staging::Staging;
 use super::view::{PermitView, TreeView, View, worst};
 use crate::error::Result;
 use crate::model::finding::Verdict;
+use crate::model::overlap::RegionAreas;
 use crate::model::results::Row;
 use crate::model::work::{Mitigations, Work};
 use crate::model::zone::Zone;
@@ -24,6 +26,8 @@ use std::collections::{BTreeSet, HashMap};
 pub type DiscOutline<'a> = &'a (dyn Fn(Coord<f64>, f64) -> Polygon<f64> + Sync);
 /// Outline of the part of a disc (centre, radius in metres) under the union of shapes.
 pub type OverlapOutline<'a> = &'a (dyn Fn(&[&MultiPolygon<f64>], Coord<f64>, f64) -> MultiPolygon<f64> + Sync);
+/// The part of a shape on some ground, worked out around a place.
+pub type OnGround<'a> = &'a (dyn Fn(&MultiPolygon<f64>, &MultiPolygon<f64>, Coord<f64>) -> MultiPolygon<f64> + Sync);
 
 /// How shapes are drawn: functions of the geometry and of the projection, handed in so that this stage needs neither.
 pub struct Drawing<'a> {
@@ -37,6 +41,8 @@ pub struct Drawing<'a> {
     pub format: LayerFormat,
     /// Whether all layers go into one GeoPackage as well.
     pub geopackage: bool,
+    /// Cuts overlaps to zones that barriers shape.
+    pub on_ground: OnGround<'a>,
 }
 
 /// Writes the chosen layers and their styles.
@@ -96,30 +102,52 @@ struct Region<'a> {
     of: &'a TreeView<'a>,
     name: &'a str,
     radius_m: f64,
+    /// What shapes it; `None` for a whole disc.
+    ground: Option<&'a MultiPolygon<f64>>,
+    area_m2: f64,
+    shape: &'static str,
 }
 
-/// The zone of a tree, then its rings.
+/// The zone of a tree, then its rings, then the whole disc where barriers shape the zone.
 fn regions<'a>(view: &'a View, of: &'a TreeView, zone: &'a Zone) -> impl Iterator<Item = Region<'a>> {
-    let rings = zone.rings.iter().map(move |ring| {
+    let (ground, shape) = (zone.ground(), zone_shape(zone));
+    let measured = &of.worst.overlap.regions;
+    let disc_m2 = |radius_m: f64| std::f64::consts::PI * radius_m * radius_m;
+    let rings = zone.rings.iter().enumerate().map(move |(number, ring)| {
         let name = view.facts.rules.rings.get(ring.ring).map_or("", String::as_str);
-        Region { of, name, radius_m: ring.radius_m }
+        let area_m2 = measured.get(number + 1).map_or(disc_m2(ring.radius_m), RegionAreas::area_m2);
+        Region { of, name, radius_m: ring.radius_m, ground, area_m2, shape }
     });
-    std::iter::once(Region { of, name: "root zone", radius_m: zone.radius_m }).chain(rings).filter(|r| r.radius_m > 0.0)
+    let whole = Region { of, name: "root zone", radius_m: zone.radius_m, ground, area_m2: zone.area_m2(), shape };
+    let unshaped = ground.map(|_| {
+        let radius_m = zone.disc_radius_m();
+        Region { of, name: "unshaped root zone", radius_m, ground: None, area_m2: disc_m2(radius_m), shape: "disc" }
+    });
+    std::iter::once(whole).chain(rings).chain(unshaped).filter(|region| region.radius_m > 0.0)
 }
 
 fn root_zones(view: &View, drawing: &Drawing, files: &mut LayerFiles) -> Result<()> {
     let with_zone = view.trees.iter().filter_map(|of| Some((of, of.worst.zone.as_ref()?)));
     let all: Vec<Region> = with_zone.flat_map(|(of, zone)| regions(view, of, zone)).collect();
-    let shape = |region: &Region| Shape::Polygons((drawing.disc_outline)(region.of.tree.place, region.radius_m).into());
+    let shape = |region: &Region| {
+        let (place, radius_m) = (region.of.tree.place, region.radius_m);
+        Shape::Polygons(match region.ground {
+            None => (drawing.disc_outline)(place, radius_m).into(),
+            Some(ground) => (drawing.overlap_outline)(&[ground], place, radius_m),
+        })
+    };
     write_layer(&ROOT_ZONES_LAYER, &all, files, shape, |region, properties| {
         let row = region.of.worst;
         properties.text("tree_id", &region.of.tree.id);
         properties.text("region", region.name);
         properties.number("radius_m", Some(region.radius_m), DISTANCE_DECIMALS);
-        properties.number("area_m2", Some(std::f64::consts::PI * region.radius_m.powi(2)), AREA_DECIMALS);
+        properties.number("area_m2", Some(region.area_m2), AREA_DECIMALS);
         properties.text("heritage_class", &row.heritage_class);
         properties.text("finding", row.finding.verdict.word());
         properties.text("permit_id", &view.permit(row).id);
+        if view.facts.barriers_given() {
+            properties.text("zone_shape", region.shape);
+        }
     })
 }
 
@@ -153,9 +181,12 @@ fn overlap_shape(view: &View, drawing: &Drawing, nearby: &Nearby, row: &Row) -> 
         .map(|index| &view.results.works[index as usize].shape)
         .collect();
     if shapes.is_empty() {
-        MultiPolygon::new(Vec::new())
-    } else {
-        (drawing.overlap_outline)(&shapes, centre, zone.radius_m)
+        return MultiPolygon::new(Vec::new());
+    }
+    let overlap = (drawing.overlap_outline)(&shapes, centre, zone.radius_m);
+    match zone.ground() {
+        None => overlap,
+        Some(ground) => (drawing.on_ground)(&overlap, ground, centre),
     }
 }
 

@@ -15,8 +15,10 @@ pub mod staging;
 pub mod view;
 
 mod antimeridian;
+mod barriers;
 mod cells;
 mod chunks;
+mod columns_barriers;
 mod columns_replacement;
 mod feature;
 mod flatgeobuf;

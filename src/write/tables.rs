@@ -1,5 +1,6 @@
 //! Results -> the tables. Each cell is named with its column in `columns.rs`.
 
+use super::barriers::unshaped_cells;
 use super::chunks::write_in_order;
 use super::columns::{CUMULATIVE, HERITAGE_AT_RISK, OVERLAPS, PERMITS, SET_ASIDE, Table};
 use super::columns_replacement::REPLACEMENT;
@@ -67,6 +68,7 @@ fn overlap_row(sheet: &mut Sheet, view: &View, row: &Row) {
     source_cells(sheet, view, row);
     part_cells(sheet, row);
     sheet.text("protected_class", &row.protected_class);
+    unshaped_cells(sheet, view, row);
 }
 
 fn heritage_row(sheet: &mut Sheet, view: &View, row: &Row, together: Option<&TogetherRow>) {
@@ -84,6 +86,7 @@ fn heritage_row(sheet: &mut Sheet, view: &View, row: &Row, together: Option<&Tog
     }
     source_cells(sheet, view, row);
     part_cells(sheet, row);
+    unshaped_cells(sheet, view, row);
 }
 
 fn cumulative_row(sheet: &mut Sheet, view: &View, together: &TogetherRow) {
@@ -100,6 +103,7 @@ fn cumulative_row(sheet: &mut Sheet, view: &View, together: &TogetherRow) {
     sheet.text("permit_status", &statuses(view, &together.permits));
     source_cells(sheet, view, row);
     part_cells(sheet, row);
+    unshaped_cells(sheet, view, row);
 }
 
 /// The statuses of several permits; empty where none of them has one.

@@ -1,5 +1,6 @@
 //! What the user typed. The only place that knows flags; [`Args::settings`](ScreenArgs::settings) resolves them.
 
+use crate::args_barriers::BarrierArgs;
 use crate::args_layers::LayerArgs;
 use crate::args_protect::ProtectArgs;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -115,6 +116,8 @@ pub struct ScreenArgs {
     pub reading: ReadingArgs,
     #[command(flatten)]
     pub protect: ProtectArgs,
+    #[command(flatten)]
+    pub barriers: BarrierArgs,
     /// CRS to measure in (projected); by default an equal-area plane centred on the works
     #[arg(long, value_name = "CRS", help_heading = "Measuring")]
     pub measure_crs: Option<String>,
@@ -310,6 +313,7 @@ impl ScreenArgs {
             replace_files: self.replace_files,
             layer_format: self.layer_files.format(),
             geopackage: self.layer_files.geopackage,
+            barriers: self.barriers.choices()?,
         })
     }
 

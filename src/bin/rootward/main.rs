@@ -1,6 +1,7 @@
 //! The command `rootward`: what the user typed -> a run of the library -> words on the terminal and an exit code.
 
 mod args;
+mod args_barriers;
 mod args_layers;
 mod args_protect;
 mod args_services;
@@ -11,6 +12,7 @@ mod progress;
 mod rules;
 mod screen;
 mod summary;
+mod summary_barriers;
 mod typed_tree;
 
 use args::{CommandLine, Verb};

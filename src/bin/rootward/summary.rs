@@ -1,6 +1,7 @@
 //! The closing summary: what a reviewer wants first.
 
 use crate::diagnose::visible;
+use crate::summary_barriers::ShapedTrees;
 use rootward::issue::Outcome;
 use rootward::model::finding::Verdict;
 use rootward::model::results::{Results, Row};
@@ -111,6 +112,7 @@ impl<'a> Summary<'a> {
                 self.cut_close
             ));
         }
+        lines.extend(ShapedTrees::of(results).line());
         lines.push(format!("Replacement          {}", self.replacement()));
         lines.extend(self.services().map(|text| format!("Service lines        {text}")));
         lines.extend(self.records());
@@ -228,7 +230,7 @@ impl<'a> Summary<'a> {
             .iter()
             .map(|(verdict, count)| (verdict.word().to_string(), (*count).into()))
             .collect();
-        let value = serde_json::json!({
+        let mut value = serde_json::json!({
             "rule_set": self.screened.facts.rules.name,
             "permits": results.permits.len(),
             "permits_with_trees": self.permits_with_trees,
@@ -248,6 +250,9 @@ impl<'a> Summary<'a> {
             "used_with_a_remark": self.repaired,
             "out": self.out,
         });
+        if self.screened.facts.barriers_given() {
+            value["zones_shaped_by_barriers"] = ShapedTrees::of(results).json();
+        }
         value.to_string()
     }
 }

@@ -1,0 +1,47 @@
+//! What the closing summary says of zones that barriers shape.
+
+use rootward::model::results::{Results, Row};
+use std::collections::BTreeSet;
+
+/// Trees whose zone barriers shape, and those of which a finding is milder for it (each tree once).
+pub struct ShapedTrees {
+    shaped: usize,
+    milder: usize,
+    over_trunk: usize,
+}
+
+impl ShapedTrees {
+    /// Counts them.
+    pub fn of(results: &Results) -> ShapedTrees {
+        let trees = |matches: &dyn Fn(&Row) -> bool| {
+            results.rows.iter().filter(|row| matches(row)).map(|row| row.tree).collect::<BTreeSet<u32>>().len()
+        };
+        ShapedTrees {
+            shaped: trees(&|row| row.unshaped.is_some()),
+            milder: trees(&|row| row.unshaped.as_ref().is_some_and(|disc| row.finding.verdict < disc.verdict)),
+            over_trunk: trees(&|row| {
+                row.zone.as_ref().is_some_and(|zone| zone.warnings.contains(&"barrier_over_trunk"))
+            }),
+        }
+    }
+
+    /// The line of the summary; `None` where there are none.
+    pub fn line(&self) -> Option<String> {
+        let ShapedTrees { shaped, milder, over_trunk } = self;
+        if *shaped == 0 && *over_trunk == 0 {
+            return None;
+        }
+        let over = match over_trunk {
+            0 => String::new(),
+            many => format!("; {many} trees stand on a barrier, which was passed over for them"),
+        };
+        Some(format!(
+            "Root zones shaped    {shaped} trees by barriers, of which {milder} have a milder finding than the whole disc would give: confirm by root investigation (columns disc_*){over}"
+        ))
+    }
+
+    /// For machines.
+    pub fn json(&self) -> serde_json::Value {
+        serde_json::json!({ "trees": self.shaped, "milder_findings": self.milder, "barrier_over_trunk": self.over_trunk })
+    }
+}
