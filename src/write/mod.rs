@@ -18,7 +18,7 @@ mod cells;
 mod chunks;
 mod columns_replacement;
 mod feature;
-mod flatgeobuf;
+mod flatgeobuf_file;
 mod folder;
 mod folds;
 mod geopackage;
