@@ -29,8 +29,8 @@ const STAGES: &[&str] = &["read", "normalise", "zone", "index", "measure", "judg
 const CONFINED: &[(&str, &[&str])] = &[
     ("gdal", &["src/read", "src/write/geopackage"]),
     ("gdal_sys", &[]),
-    ("flatgeobuf", &["src/write/flatgeobuf", "src/write/geopackage_tests"]),
-    ("flatbuffers", &["src/write/flatgeobuf"]),
+    ("flatgeobuf", &["src/write/flatgeobuf_file", "src/write/geopackage_tests"]),
+    ("flatbuffers", &["src/write/flatgeobuf_file"]),
     ("proj", &["src/projection"]),
     ("proj_sys", &[]),
     ("rstar", &["src/index"]),

@@ -288,7 +288,7 @@ fn lines_in_both_formats() {
     let places = placed(&drafts, &example::to_degrees).unwrap();
     assert!(matches!(&places[0], Placed::Lines(lines) if lines.len() == 2 && lines[0].len() == 2));
     let columns = [LayerColumn { name: "n".into(), kind: Kind::Whole }];
-    let encoded = crate::write::flatgeobuf::encode(&drafts, &places, &columns);
+    let encoded = crate::write::flatgeobuf_file::encode(&drafts, &places, &columns);
     let feature = flatgeobuf::size_prefixed_root_as_feature(encoded[0].bytes()).unwrap();
     let geometry = feature.geometry().unwrap();
     assert_eq!(geometry.type_(), flatgeobuf::GeometryType::MultiLineString);

@@ -4,7 +4,7 @@ use super::cells::{LayerColumn, layer_columns};
 use super::chunks::in_order;
 use super::columns::Table;
 use super::feature::{Draft, HEAD, TAIL, ToWgs84, features, placed};
-use super::flatgeobuf::{self, FlatGeobuf};
+use super::flatgeobuf_file::{self, FlatGeobuf};
 use super::geopackage::{self, GeoPackage};
 use super::layers::Drawing;
 use super::staging::{StagedFile, Staging};
@@ -32,7 +32,7 @@ enum LayerFile {
 /// Features in the format of the run.
 enum Encoded {
     GeoJson(Vec<u8>),
-    FlatGeobuf(Vec<flatgeobuf::Encoded>),
+    FlatGeobuf(Vec<flatgeobuf_file::Encoded>),
 }
 
 impl<'a> LayerFiles<'a> {
@@ -73,7 +73,7 @@ impl<'a> LayerFiles<'a> {
             let placed = placed(&drafts, to_wgs84)?;
             let encoded = match format {
                 LayerFormat::GeoJson => Encoded::GeoJson(features(&drafts, &placed, &columns)),
-                LayerFormat::FlatGeobuf => Encoded::FlatGeobuf(flatgeobuf::encode(&drafts, &placed, &columns)),
+                LayerFormat::FlatGeobuf => Encoded::FlatGeobuf(flatgeobuf_file::encode(&drafts, &placed, &columns)),
             };
             Ok((encoded, unit_m.map(|unit_m| geopackage::encode(drafts, unit_m))))
         };

@@ -21,7 +21,7 @@ mod chunks;
 mod columns_barriers;
 mod columns_replacement;
 mod feature;
-mod flatgeobuf;
+mod flatgeobuf_file;
 mod folder;
 mod folds;
 mod geopackage;
