@@ -56,7 +56,7 @@ pub fn unknown_taxon(name: &str) -> Option<Option<String>> {
     let found = match_species(name, "");
     let known = found.certainty == Certainty::Exact;
     let meant = if found.is_species() { found.accepted } else { found.genus };
-    (!known && !(found.certainty == Certainty::Genus && meant.eq_ignore_ascii_case(name)))
+    (!(known || found.certainty == Certainty::Genus && meant.eq_ignore_ascii_case(name)))
         .then(|| Some(meant.to_string()).filter(|meant| !meant.is_empty()))
 }
 

@@ -46,7 +46,7 @@ fn unknown_kinds_are_the_worst_case_and_listed() {
     let facts = plan.work_facts(&record(3, &["moat"]), SOURCE, &mut issues);
     assert_eq!(
         (facts.kind.as_str(), facts.kind_written.as_str(), facts.effects.words().as_str(), facts.severs),
-        ("unknown", "moat", "cut", true)
+        ("unknown", "moat", "occupy+cut+seal+fill+compact", true)
     );
     assert_eq!((issues[0].code, issues[0].outcome), ("kind-unknown", Outcome::Used));
     assert!(issues[0].detail.contains("`moat`"));

@@ -246,7 +246,7 @@ fn unknown_names_are_usage_errors_with_the_nearest() {
     let error = RuleSet::load("bs5837").unwrap_err();
     assert!(matches!(error, Error::Usage { .. }));
     assert!(error.to_string().contains(&RuleSet::names().join(", ")), "{error}");
-    assert_eq!(error.hint(), "did you mean --rules bs5837-2012?");
+    assert_eq!(error.hint(), "did you mean bs5837-2012?");
     assert!(RuleSet::load("zzz").unwrap_err().hint().contains("rootward rules"));
     assert!(matches!(RuleSet::load("not-there.toml").unwrap_err(), Error::Io { .. }));
 }

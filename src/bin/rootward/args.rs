@@ -41,7 +41,7 @@ pub enum Verb {
     /// The whole job: root zones, overlaps, findings, heritage-size trees at risk
     #[command(after_help = EXAMPLES)]
     Screen(Box<ScreenArgs>),
-    /// One permit of the files: the whole job, and what protects its trees
+    /// One permit of the files: the whole job, and what spares its trees at service lines
     Plan(Box<PlanArgs>),
     /// What is in the files, what would be used, and why
     Inspect(Box<InspectArgs>),
@@ -63,7 +63,7 @@ pub struct ReadingArgs {
     #[arg(long, value_name = "ROLE=COLUMN,...", value_delimiter = ',')]
     pub surface_columns: Vec<String>,
     /// Say which column of the files of the site is what: place=WKT
-    #[arg(long, value_name = "ROLE=COLUMN,...", value_delimiter = ',')]
+    #[arg(long, value_name = "ROLE=COLUMN,...", value_delimiter = ',', hide = true)]
     pub site_columns: Vec<String>,
     /// Say which column of the files of barriers is what: kind=TYPE,width=W:m
     #[arg(long, value_name = "ROLE=COLUMN,...", value_delimiter = ',')]
@@ -84,7 +84,7 @@ pub struct ReadingArgs {
     #[arg(long, value_name = "CRS")]
     pub surfaces_crs: Option<String>,
     /// CRS of the files of the site that do not state one
-    #[arg(long, value_name = "CRS")]
+    #[arg(long, value_name = "CRS", hide = true)]
     pub site_crs: Option<String>,
     /// CRS of the files of barriers that do not state one
     #[arg(long, value_name = "CRS")]
@@ -177,8 +177,6 @@ pub enum Role {
     Works,
     /// Existing pavement and buildings
     Surfaces,
-    /// Ground on which fences may stand
-    Site,
     /// What roots do not pass
     Barriers,
 }
@@ -189,7 +187,7 @@ pub struct InspectArgs {
     /// Files to look into
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<String>,
-    /// Read the files as trees, works, existing surfaces, site or barriers [default: points and tables as trees, lines and polygons as works]
+    /// Read the files as trees, works, existing surfaces or barriers [default: points and tables as trees, lines and polygons as works]
     #[arg(long = "as", value_name = "ROLE")]
     pub role: Option<Role>,
     #[command(flatten)]
@@ -300,7 +298,7 @@ impl ScreenArgs {
         Ok(Settings {
             trees: inputs(&self.trees),
             works: inputs(&self.works),
-            ground: [inputs(&self.surfaces), inputs(&self.protect.site), inputs(&self.protect.barriers)],
+            ground: [inputs(&self.surfaces), Vec::new(), inputs(&self.protect.barriers)],
             permit: None,
             protect: self.protect.protect.then(|| self.protect.choices()),
             rules: self.rules.clone(),
