@@ -2,7 +2,7 @@
 //!
 //! A line is moved whole, by a translation: that keeps its bends and its length, and the drawing says at once what it would take. Its
 //! two ends move with it, so that the connections have to follow. A shift counts only where the strip leaves the zone by
-//! [`CLEAR_BY_M`], comes no nearer to any other zone of a tree that stays than it is now, and no tree near it stands worse by the
+//! `CLEAR_BY_M`, comes no nearer to any other zone of a tree that stays than it is now, and no tree near it stands worse by the
 //! run's own measures. Existing buildings and services are not known here: outputs say so.
 
 use super::Site;
