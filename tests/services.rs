@@ -275,7 +275,7 @@ fn moved_lines_measured_anew_make_no_tree_worse() {
         trenches.iter().map(|(permit, points)| (permit.as_str(), points)).collect();
     let mut moved = Vec::new();
     for row in before.table("services.csv") {
-        for shift in ["zone_shift", "ring_shift", "every_zone_shift"]
+        for shift in ["zone_shift", "ring_shift", "every_zone_shift", "advised_shift"]
             .iter()
             .filter(|shift| !row[&format!("{shift}_m")].is_empty())
         {
@@ -315,6 +315,36 @@ fn moved_lines_measured_anew_make_no_tree_worse() {
             own[1] != tree || own[2] == "ring_shift",
             "{permit}: the tree that was to be left still has a row: {pct} %"
         );
+    }
+}
+
+/// A line is moved only once: one shift for all trees that it is advised for, and it is the one of the layer.
+#[test]
+fn a_line_is_moved_only_once() {
+    let (trees_csv, trenches) = street();
+    let run = protect(&trees_csv, &trench_works(&trenches));
+    let mut by_line: BTreeMap<String, Vec<Row>> = BTreeMap::new();
+    for row in run.table("services.csv") {
+        assert_eq!(row["advised_shift"].is_empty(), row["advised_shift_m"].is_empty(), "{row:?}");
+        let moves = matches!(row["advice"].split(' ').next(), Some("move"));
+        assert_eq!(moves, !row["advised_shift"].is_empty(), "{row:?}");
+        if moves {
+            by_line.entry(row["work_id"].clone()).or_default().push(row);
+        }
+    }
+    assert!(by_line.len() > 15 && by_line.values().any(|rows| rows.len() > 1), "{}", by_line.len());
+    let text = std::fs::read_to_string(run.out().join("layers/service_lines.geojson")).unwrap();
+    let layer: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let moved = layer["features"].as_array().unwrap().iter().filter(|one| one["properties"]["line"] == "moved");
+    let moved: BTreeMap<String, f64> = moved
+        .map(|one| {
+            let properties = &one["properties"];
+            (properties["work_id"].as_str().unwrap().to_string(), properties["shift_m"].as_f64().unwrap())
+        })
+        .collect();
+    assert_eq!(moved.len(), by_line.len());
+    for (work, rows) in &by_line {
+        assert!(rows.iter().all(|row| number(row, "advised_shift_m") == moved[work]), "{work}: {rows:?}");
     }
 }
 

@@ -196,21 +196,12 @@ pub struct LineTree {
     pub zone: Option<TreeShift>,
     /// The shortest shift out of the ring that decides, or of the innermost that the line meets.
     pub ring: Option<TreeShift>,
+    /// The one shift that is advised for the line, where it takes the line out of this zone or ring.
+    pub advised: Option<TreeShift>,
     /// What is advised.
     pub advice: Advice,
     /// Why, in words.
     pub reason: String,
-}
-
-impl LineTree {
-    /// The shift that is advised: out of every zone before out of this zone before out of a ring.
-    pub fn advised_shift(&self) -> Option<&TreeShift> {
-        match self.advice {
-            Advice::Move => self.every_zone.as_ref().or(self.zone.as_ref()),
-            Advice::MoveAndHandDig => self.ring.as_ref(),
-            _ => None,
-        }
-    }
 }
 
 /// Where a line would lie after an advised shift.
@@ -235,6 +226,6 @@ pub struct ServiceLine {
     pub trees_near: u32,
     /// One per tree that stays, in the order of rows.
     pub trees: Vec<LineTree>,
-    /// The shifts that are advised, shortest first; each once.
-    pub moved: Vec<MovedLine>,
+    /// The one shift that is advised: a line can be moved only once.
+    pub moved: Option<MovedLine>,
 }

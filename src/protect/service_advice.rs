@@ -2,8 +2,8 @@
 //! qualified person has to look at.
 
 use crate::model::finding::Verdict;
-use crate::model::service::{Advice, LineTree};
-use crate::model::zone::Zone;
+use crate::model::results::Row;
+use crate::model::service::{Advice, Clears, LineTree};
 use std::fmt::Write;
 
 /// The rules in their order, each with its reason: what `docs` prints. Common practice, no source, where no source is named.
@@ -21,7 +21,7 @@ pub const RULES: [(Advice, &str, &str); 7] = [
     ),
     (
         Advice::Move,
-        "a shift within the given distance takes the line out of the zone, and no tree near it is worse off",
+        "the one shift of the line that leaves most of the zones that need it takes it out of this one, and no tree near it is worse off",
         "a line on paper is moved for nothing, and leaves the whole zone alone",
     ),
     (
@@ -31,7 +31,7 @@ pub const RULES: [(Advice, &str, &str); 7] = [
     ),
     (
         Advice::MoveAndHandDig,
-        "a shift takes the line out of a ring of the rule set",
+        "no shift leaves a zone, and one takes the line out of a ring of the rule set",
         "the roots nearest to the trunk, which hold the tree up, are left alone",
     ),
     (Advice::HandDig, "nothing of the above", "large roots can be left whole only where somebody sees them"),
@@ -39,14 +39,14 @@ pub const RULES: [(Advice, &str, &str); 7] = [
 
 /// What decides, apart from what stands in the line's own row.
 pub(super) struct Case<'a> {
-    /// The verdict of the row: all works of the permit.
-    pub verdict: Verdict,
-    /// The zone of the row.
-    pub zone: Option<&'a Zone>,
+    /// The row: all works of the permit.
+    pub row: &'a Row,
     /// Names of the rule set's rings.
     pub rings: &'a [String],
     /// How far a line may be moved, metres.
     pub within_m: f64,
+    /// The one shift that is advised for the line, for this tree or for others, metres.
+    pub moved_m: Option<f64>,
     /// The line's trench meets the trunk.
     pub on_trunk: bool,
     /// The line is a bore already, of unknown depth or not deep enough.
@@ -62,40 +62,41 @@ pub(super) fn advise(line: &mut LineTree, case: &Case<'_>) {
 }
 
 fn decided(line: &LineTree, case: &Case<'_>) -> Advice {
-    if case.zone.is_none() {
+    if case.row.zone.is_none() {
         return Advice::Measure;
     }
     if line.alone.affected_pct <= 0.0 {
         return Advice::NoneNeeded;
     }
-    if !needs_more(line, case) {
+    if !needs_more(line, case.row) {
         return Advice::Dig;
     }
-    if line.every_zone.is_some() || line.zone.is_some() {
-        return Advice::Move;
-    }
-    match line.bore.as_ref().is_some_and(|bore| bore.possible) {
-        true => Advice::Bore,
-        false if line.ring.is_some() => Advice::MoveAndHandDig,
-        false => Advice::HandDig,
+    match line.advised.map(|advised| advised.clears) {
+        Some(Clears::EveryZone | Clears::Zone) => Advice::Move,
+        _ if line.bore.as_ref().is_some_and(|bore| bore.possible) => Advice::Bore,
+        Some(Clears::Ring(_)) => Advice::MoveAndHandDig,
+        None => Advice::HandDig,
     }
 }
 
-fn needs_more(line: &LineTree, case: &Case<'_>) -> bool {
+/// Whether digging is not enough: by the line alone, or by what it adds to the other works.
+pub(super) fn needs_more(line: &LineTree, row: &Row) -> bool {
     let too_much = |verdict: Verdict| verdict > Verdict::Minor;
-    let adds = too_much(case.verdict) && line.without.verdict < case.verdict;
-    too_much(line.alone.verdict) || adds || line.cut_close || line.alone.severed_exceeds
+    let verdict = row.finding.verdict;
+    let adds = too_much(verdict) && line.without.verdict < verdict;
+    let taken = row.zone.is_some() && line.alone.affected_pct > 0.0;
+    taken && (too_much(line.alone.verdict) || adds || line.cut_close || line.alone.severed_exceeds)
 }
 
 fn reason(line: &LineTree, case: &Case<'_>) -> String {
-    if case.zone.is_none() {
+    if case.row.zone.is_none() {
         return "no usable diameter: measure the tree before the line is laid out".to_string();
     }
     let mut text = format!(
         "alone the line affects {:.1} % of the root zone ({}); with all works of the permit {}, without the line {}",
         line.alone.affected_pct,
         line.alone.verdict.word(),
-        case.verdict.word(),
+        case.row.finding.verdict.word(),
         line.without.verdict.word()
     );
     if case.on_trunk {
@@ -119,31 +120,33 @@ fn reason(line: &LineTree, case: &Case<'_>) -> String {
 /// Which ways out there are, and why not the others.
 fn ways_out(line: &LineTree, case: &Case<'_>) -> String {
     let mut text = String::new();
-    match (&line.every_zone, &line.zone) {
-        (None, None) => {
-            let _ = write!(
-                text,
-                "; no shift within {} m leaves the zone without making another tree worse off",
-                case.within_m
-            );
+    match line.advised {
+        Some(advised) => {
+            let left = match advised.clears {
+                Clears::EveryZone => "every zone that it crosses".to_string(),
+                Clears::Zone if case.crosses_more => "this zone, though not every other that it crosses".to_string(),
+                Clears::Zone => "this zone".to_string(),
+                Clears::Ring(ring) => format!("the {} ring", case.rings.get(ring).map_or("", String::as_str)),
+            };
+            let _ = write!(text, "; {:.2} m to the side it leaves {left}", advised.shift.distance_m);
         }
-        (Some(every), _) => {
-            let _ = write!(text, "; {:.2} m to the side it leaves every zone that it crosses", every.shift.distance_m);
+        None if line.zone.is_none() => {
+            let within_m = case.within_m;
+            let _ =
+                write!(text, "; no shift within {within_m} m leaves the zone without making another tree worse off");
         }
-        (None, Some(zone)) => {
-            let others = if case.crosses_more { ", though not every other that it crosses" } else { "" };
-            let _ = write!(text, "; {:.2} m to the side it leaves this zone{others}", zone.shift.distance_m);
-        }
+        None => text.push_str(
+            "; the shift out of this zone leaves fewer of the zones that the line crosses than the one advised",
+        ),
+    }
+    if let Some(moved_m) = case.moved_m.filter(|_| line.advised.is_none()) {
+        let _ = write!(
+            text,
+            "; the line is moved by {moved_m:.2} m for other trees, which brings it no nearer to this one"
+        );
     }
     if line.bore.as_ref().is_some_and(|bore| !bore.possible) {
         text.push_str("; no bore, because a pit has no room outside the zones");
-    }
-    if let Some(ring) = line.ring.as_ref().filter(|_| line.advice == Advice::MoveAndHandDig) {
-        let name = match ring.clears {
-            crate::model::service::Clears::Ring(ring) => case.rings.get(ring).map_or("", String::as_str),
-            _ => "",
-        };
-        let _ = write!(text, "; {:.2} m to the side it leaves the {name} ring", ring.shift.distance_m);
     }
     text
 }

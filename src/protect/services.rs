@@ -2,11 +2,11 @@
 //!
 //! A line is moved whole, by a translation: that keeps its bends and its length, and the drawing says at once what it would take. Its
 //! two ends move with it, so that the connections have to follow. A shift counts only where the strip leaves the zone by
-//! `CLEAR_BY_M`, comes no nearer to any other zone of a tree that stays than it is now, and no tree near it stands worse by the
+//! 1 cm, comes no nearer to any other zone of a tree that stays than it is now, and no tree near it stands worse by the
 //! run's own measures. Existing buildings and services are not known here: outputs say so.
 
 use super::Site;
-use super::service_advice::{Case, advise};
+use super::service_advice::{Case, advise, needs_more};
 use super::service_bore::Bores;
 use super::service_shift::{Obstacle, shortest_shifts};
 use super::service_values::ServiceValues;
@@ -27,6 +27,8 @@ use std::cell::OnceCell;
 const CLEAR_BY_M: f64 = 0.01;
 /// A line beside a zone may stay as near as it is, but for what rounding takes, metres.
 const AS_NEAR_SLACK_M: f64 = 1e-9;
+/// Rounding does not undo that a zone is left, metres.
+const LEAVES_SLACK_M: f64 = 1e-6;
 
 /// How trees stand with a work's line somewhere: the work, where, and which of its near trees; in their order.
 pub type StandingOf<'a> = &'a (dyn Fn(u32, Placed, &[usize]) -> Vec<Standing> + Sync);
@@ -84,6 +86,15 @@ struct Around<'a> {
     as_drawn: OnceCell<Vec<Standing>>,
 }
 
+/// A shift with how every near tree then stands.
+type Shifted = (Shift, Vec<Standing>);
+
+/// What was found for one tree.
+struct Found {
+    zone: Option<Shifted>,
+    ring: Option<Shifted>,
+}
+
 /// A tree whose zone the line meets.
 struct Crossed<'a> {
     near: usize,
@@ -139,12 +150,15 @@ impl<'a> Around<'a> {
             0 | 1 => None,
             _ => self.shift(&|number| numbers.contains(&number).then(|| self.full_m(number, &crossed)).flatten()),
         };
-        let trees: Vec<LineTree> = crossed
-            .iter()
-            .enumerate()
-            .map(|(at, one)| self.tree(one, &bores, (alone[at], without[at]), every.as_ref(), &crossed))
-            .collect();
-        let moved = self.moved(&trees);
+        let mut shifts = Vec::new();
+        let mut trees = Vec::new();
+        for (at, one) in crossed.iter().enumerate() {
+            let own = one.row.zone.as_ref().and_then(|_| self.shift(&|near| self.zone_to_leave(near, one, &crossed)));
+            let ring = self.ring_shift(one);
+            trees.push(self.tree(one, &bores, (alone[at], without[at]), (every.as_ref(), own.as_ref(), ring.as_ref())));
+            shifts.push(Found { zone: own, ring: ring.map(|(_, found)| found) });
+        }
+        let moved = self.advise(&crossed, &mut trees, every, shifts);
         Some(ServiceLine { work: self.work, trees_near: count(self.near.len()), trees, moved })
     }
 
@@ -173,13 +187,17 @@ impl<'a> Around<'a> {
         radius_m + self.half_m + CLEAR_BY_M
     }
 
+    fn zone_to_leave(&self, near: usize, one: &Crossed<'_>, crossed: &[Crossed<'_>]) -> Option<f64> {
+        (near == one.near).then(|| self.full_m(near, crossed)).flatten()
+    }
+
+    /// All of a row but the advice.
     fn tree(
         &self,
         one: &Crossed<'_>,
         bores: &Bores<'_>,
         (alone, without): (Standing, Standing),
-        every: Option<&(Shift, Vec<Standing>)>,
-        crossed: &[Crossed<'_>],
+        (every, own, ring): (Option<&Shifted>, Option<&Shifted>, Option<&(usize, Shifted)>),
     ) -> LineTree {
         let tree = &self.near[one.near];
         let zone = one.row.zone.as_ref();
@@ -188,18 +206,13 @@ impl<'a> Around<'a> {
         let centre_line_m = self.distances_m[one.near];
         let edge_m = (centre_line_m - self.half_m).max(0.0);
         let diameters = zone.map(|zone| edge_m / zone.diameter_m);
-        let for_tree =
-            |clears, (shift, after): (Shift, Vec<Standing>)| TreeShift { clears, shift, after: after[one.near] };
-        let own =
-            zone.and_then(|_| self.shift(&|near| (near == one.near).then(|| self.full_m(near, crossed)).flatten()));
-        let every = zone.and(every.cloned()).map(|found| for_tree(Clears::EveryZone, found));
-        let mut line = LineTree {
+        let ring_lengths_m = zone.map(|zone| zone.rings.iter().map(|ring| inside_m(ring.radius_m)).collect());
+        let for_tree = |clears, found: &Shifted| TreeShift { clears, shift: found.0, after: found.1[one.near] };
+        LineTree {
             row: one.number,
             tree: one.row.tree,
             zone_length_m: zone.map(|zone| inside_m(zone.radius_m)),
-            ring_lengths_m: zone
-                .map(|zone| zone.rings.iter().map(|ring| inside_m(ring.radius_m)).collect())
-                .unwrap_or_default(),
+            ring_lengths_m: ring_lengths_m.unwrap_or_default(),
             centre_line_m,
             edge_m,
             edge_diameters: diameters,
@@ -207,28 +220,100 @@ impl<'a> Around<'a> {
             alone,
             without,
             bore: zone.map(|zone| bores.beneath(tree.place, zone.radius_m, self.site.rules)),
-            every_zone: if crossed.len() > 1 { every } else { None },
+            every_zone: zone.and(every).map(|found| for_tree(Clears::EveryZone, found)),
             zone: own.map(|found| for_tree(Clears::Zone, found)),
-            ring: self.ring_shift(one).map(|(ring, found)| for_tree(Clears::Ring(ring), found)),
+            ring: ring.map(|(ring, found)| for_tree(Clears::Ring(*ring), found)),
+            advised: None,
             advice: Advice::HandDig,
             reason: String::new(),
+        }
+    }
+
+    /// Chooses the one shift of the line and fills in what is advised of every tree.
+    ///
+    /// Of the shifts out of zones the one that leaves most of the zones where more than digging is needed, the shortest of such; without
+    /// any, the same of the shifts out of rings, for trees beneath which no bore is possible.
+    fn advise(
+        &self,
+        crossed: &[Crossed<'_>],
+        trees: &mut [LineTree],
+        every: Option<Shifted>,
+        shifts: Vec<Found>,
+    ) -> Option<MovedLine> {
+        let needs: Vec<bool> = crossed.iter().zip(&*trees).map(|(one, line)| needs_more(line, one.row)).collect();
+        let no_bore = |line: &LineTree| line.bore.as_ref().is_some_and(|bore| !bore.possible);
+        let (mut out_of_zones, mut out_of_rings): (Vec<Shifted>, Vec<Shifted>) =
+            (every.into_iter().collect(), Vec::new());
+        for found in shifts {
+            out_of_zones.extend(found.zone);
+            out_of_rings.extend(found.ring);
+        }
+        let leaves_zone = |at: usize, shift: &Shift| {
+            needs[at] && self.leaves(&crossed[at], self.near[crossed[at].near].radius_m, shift)
         };
-        let case = Case {
-            verdict: one.row.finding.verdict,
-            zone,
+        let leaves_ring = |at: usize, shift: &Shift| {
+            let radius_m = ring_left(&trees[at], crossed[at].row).map(|(_, radius_m)| radius_m);
+            needs[at]
+                && no_bore(&trees[at])
+                && radius_m.is_some_and(|radius_m| self.leaves(&crossed[at], radius_m, shift))
+        };
+        let zones = best(&out_of_zones, trees.len(), &leaves_zone);
+        let chosen = zones.or_else(|| best(&out_of_rings, trees.len(), &leaves_ring));
+        let of_rings = zones.is_none();
+        let left: Vec<bool> = match chosen {
+            Some((shift, _)) if of_rings => (0..trees.len()).map(|at| leaves_ring(at, shift)).collect(),
+            Some((shift, _)) => (0..trees.len()).map(|at| leaves_zone(at, shift)).collect(),
+            None => vec![false; trees.len()],
+        };
+        for (at, one) in crossed.iter().enumerate() {
+            let line = &mut trees[at];
+            line.advised = chosen.filter(|_| left[at]).map(|(shift, after)| {
+                let every = line.every_zone.is_some_and(|every| every.shift == *shift);
+                let ring = ring_left(line, one.row).filter(|_| of_rings).map(|(ring, _)| Clears::Ring(ring));
+                let zone = if every { Clears::EveryZone } else { Clears::Zone };
+                TreeShift { clears: ring.unwrap_or(zone), shift: *shift, after: after[one.near] }
+            });
+            advise(line, &self.case(line, one, crossed, chosen.map(|(shift, _)| shift.distance_m)));
+        }
+        let for_trees = trees.iter().filter(|line| line.advised.is_some()).map(|line| line.tree).collect();
+        chosen.map(|(shift, _)| self.moved(shift, for_trees))
+    }
+
+    fn case<'r>(
+        &'r self,
+        line: &LineTree,
+        one: &Crossed<'r>,
+        crossed: &[Crossed<'_>],
+        moved_m: Option<f64>,
+    ) -> Case<'r> {
+        let zone = one.row.zone.as_ref();
+        Case {
+            row: one.row,
             rings: self.lines.rings,
             within_m: self.lines.within_m,
             shallow_bore: self.site.works[self.work as usize].effects.has(Effect::Bore),
             crosses_more: crossed.len() > 1,
-            on_trunk: zone.is_some_and(|zone| edge_m <= zone.diameter_m / 2.0),
-        };
-        advise(&mut line, &case);
-        line
+            moved_m,
+            on_trunk: zone.is_some_and(|zone| line.edge_m <= zone.diameter_m / 2.0),
+        }
+    }
+
+    /// Whether the shifted strip is clear of a disc around a tree.
+    fn leaves(&self, one: &Crossed<'_>, radius_m: f64, shift: &Shift) -> bool {
+        self.moved_distance_m(one.near, shift) >= self.clear_m(radius_m) - LEAVES_SLACK_M
+    }
+
+    /// From a tree to the shifted centre line, as far as a shift matters to it, metres.
+    fn moved_distance_m(&self, near: usize, shift: &Shift) -> f64 {
+        let place = self.near[near].place;
+        let moved =
+            self.segments[near].iter().map(|&(p, q)| distance_to_segment_m((p + shift.by, q + shift.by), place));
+        moved.fold(f64::INFINITY, f64::min)
     }
 
     /// The shortest shift out of a ring: of the rings that a limit of the rule set speaks of and that the strip meets, the widest that
     /// can be left; without such, the innermost met.
-    fn ring_shift(&self, one: &Crossed<'_>) -> Option<(usize, (Shift, Vec<Standing>))> {
+    fn ring_shift(&self, one: &Crossed<'_>) -> Option<(usize, Shifted)> {
         let zone = one.row.zone.as_ref()?;
         let edge_m = self.distances_m[one.near] - self.half_m;
         let mut met: Vec<(usize, f64)> = zone
@@ -250,7 +335,7 @@ impl<'a> Around<'a> {
     }
 
     /// The shortest shift that leaves what is to be left, with how every near tree then stands; `None` where there is none.
-    fn shift(&self, keep_m: &dyn Fn(usize) -> Option<f64>) -> Option<(Shift, Vec<Standing>)> {
+    fn shift(&self, keep_m: &dyn Fn(usize) -> Option<f64>) -> Option<Shifted> {
         let obstacles: Vec<Obstacle<'_>> = (0..self.near.len())
             .filter_map(|near| {
                 let left = keep_m(near);
@@ -291,30 +376,13 @@ impl<'a> Around<'a> {
     }
 
     fn reaches(&self, near: usize, shift: &Shift) -> bool {
-        let tree = &self.near[near];
-        let reach_m = self.clear_m(tree.radius_m);
-        let moved =
-            self.segments[near].iter().map(|&(p, q)| distance_to_segment_m((p + shift.by, q + shift.by), tree.place));
-        self.distances_m[near] < reach_m || moved.fold(f64::INFINITY, f64::min) < reach_m
+        let reach_m = self.clear_m(self.near[near].radius_m);
+        self.distances_m[near] < reach_m || self.moved_distance_m(near, shift) < reach_m
     }
 
-    /// The shifts that are advised, each once, shortest first.
-    fn moved(&self, trees: &[LineTree]) -> Vec<MovedLine> {
-        let mut moved: Vec<MovedLine> = Vec::new();
-        for line in trees {
-            let Some(advised) = line.advised_shift() else { continue };
-            match moved.iter_mut().find(|known| known.shift == advised.shift) {
-                Some(known) => known.trees.push(line.tree),
-                None => moved.push(MovedLine {
-                    shift: advised.shift,
-                    lines: self.centre.map_coords(|place| place + advised.shift.by),
-                    trees: vec![line.tree],
-                    meets: self.newly_met(&advised.shift),
-                }),
-            }
-        }
-        moved.sort_by(|a, b| a.shift.distance_m.total_cmp(&b.shift.distance_m).then(a.trees.cmp(&b.trees)));
-        moved
+    fn moved(&self, shift: &Shift, trees: Vec<u32>) -> MovedLine {
+        let lines = self.centre.map_coords(|place| place + shift.by);
+        MovedLine { shift: *shift, lines, trees, meets: self.newly_met(shift) }
     }
 
     /// Other works of the permit that the moved strip meets and the strip as drawn does not.
@@ -326,6 +394,21 @@ impl<'a> Around<'a> {
         let newly = |work: &u32| shape(work).intersects(&strip) && !shape(work).intersects(self.shape);
         others.map(|(work, _)| *work).filter(newly).collect()
     }
+}
+
+/// The shift that leaves most of `many` zones or rings, the shortest of such, the first of equals; `None` where none leaves any.
+fn best<'s>(shifts: &'s [Shifted], many: usize, leaves: &dyn Fn(usize, &Shift) -> bool) -> Option<&'s Shifted> {
+    let left = |shift: &Shift| (0..many).filter(|&at| leaves(at, shift)).count();
+    let counted = shifts.iter().map(|found| (left(&found.0), found)).filter(|(left, _)| *left > 0);
+    let better = counted.min_by(|a, b| b.0.cmp(&a.0).then(a.1.0.distance_m.total_cmp(&b.1.0.distance_m)));
+    better.map(|(_, found)| found)
+}
+
+/// The ring that the tree's own shift leaves, with its radius, metres.
+fn ring_left(line: &LineTree, row: &Row) -> Option<(usize, f64)> {
+    let Clears::Ring(ring) = line.ring.as_ref()?.clears else { return None };
+    let radius_m = row.zone.as_ref()?.rings.iter().find(|one| one.ring == ring)?.radius_m;
+    Some((ring, radius_m))
 }
 
 fn count(many: usize) -> u32 {

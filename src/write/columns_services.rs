@@ -73,7 +73,13 @@ const ADVICE: Group = once(&[
         "the shortest shift out of every root zone that the line crosses; empty where it crosses one, or where there is none",
     ),
     c("every_zone_shift_bearing_deg", "degrees", "its direction"),
-    c("advised_shift", "text", "which of these is advised: `every zone`, `this zone` or `ring`; empty where none"),
+    c(
+        "advised_shift",
+        "text",
+        "where the one shift that is advised for the line takes it out of this zone or ring: `every zone`, `this zone` or `ring`; a line is moved only once: out of most of the zones that need it, by the shortest way",
+    ),
+    c("advised_shift_m", "m", "length of that shift"),
+    c("advised_shift_bearing_deg", "degrees", "its direction"),
     c("finding_after_shift", "text", "the finding of this tree with all works of the permit, the line moved so"),
     c(
         "trees_measured_again",
@@ -100,6 +106,7 @@ const IMPERIAL: Group = Group {
         c("zone_shift_ft", "ft", "`zone_shift_m` in feet"),
         c("ring_shift_ft", "ft", "`ring_shift_m` in feet"),
         c("every_zone_shift_ft", "ft", "`every_zone_shift_m` in feet"),
+        c("advised_shift_ft", "ft", "`advised_shift_m` in feet"),
     ],
 };
 
@@ -116,7 +123,7 @@ pub const SERVICES: Table = Table {
 /// `layers/service_lines.geojson`.
 pub const SERVICE_LINES_LAYER: Table = Table {
     file: "layers/service_lines.geojson",
-    rows: "Only where protection is asked for. One line per service line of services.csv as proposed, and one per shift that is advised, ordered by permit_id, then work, then the length of the shift.",
+    rows: "Only where protection is asked for. One line per service line of services.csv as proposed, and after it the same line moved, where a shift is advised; ordered by permit_id, then work.",
     groups: &[once(&[
         PERMIT_ID,
         c("work_id", "text", "the line"),

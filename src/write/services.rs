@@ -93,7 +93,7 @@ fn advice_cells(sheet: &mut Sheet, view: &View, of: &Crossing<'_>) {
     sheet.text("ring_shift", line.ring.as_ref().map_or("", |shift| ring_name(view, shift)));
     shift_cells(sheet, ["ring_shift_m", "ring_shift_bearing_deg"], line.ring.as_ref());
     shift_cells(sheet, ["every_zone_shift_m", "every_zone_shift_bearing_deg"], line.every_zone.as_ref());
-    let advised = line.advised_shift();
+    let advised = line.advised.as_ref();
     sheet.text(
         "advised_shift",
         advised.map_or("", |shift| match shift.clears {
@@ -102,12 +102,13 @@ fn advice_cells(sheet: &mut Sheet, view: &View, of: &Crossing<'_>) {
             Clears::Ring(_) => "ring",
         }),
     );
+    shift_cells(sheet, ["advised_shift_m", "advised_shift_bearing_deg"], advised);
     sheet.text("finding_after_shift", advised.map_or("", |shift| shift.after.verdict.word()));
     match advised {
         Some(_) => sheet.whole("trees_measured_again", u64::from(of.line.trees_near)),
         None => sheet.text("trees_measured_again", ""),
     }
-    let moved = advised.and_then(|advised| of.line.moved.iter().find(|moved| moved.shift == advised.shift));
+    let moved = of.line.moved.as_ref().filter(|_| advised.is_some());
     sheet.text("meets_after_shift", &moved.map_or_else(String::new, |moved| met(view, moved)));
 }
 
