@@ -1,5 +1,6 @@
 //! The resolved choices of one run: plain data, no clap. Made by the binary from what the user typed.
 
+pub use crate::model::traffic::Traffic;
 use crate::units::LengthUnit;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
@@ -157,31 +158,6 @@ pub struct ReadingChoices {
     pub accept_datum_error_m: Option<f64>,
     /// `--work-kinds FILE`.
     pub work_kinds: Option<PathBuf>,
-}
-
-/// The heaviest traffic expected on root zones outside the fences.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Traffic {
-    /// People with hand tools.
-    Foot,
-    /// Machines to about 2 t.
-    Light,
-    /// Anything heavier.
-    Heavy,
-}
-
-impl Traffic {
-    /// All, lightest first.
-    pub const ALL: [Traffic; 3] = [Traffic::Foot, Traffic::Light, Traffic::Heavy];
-
-    /// The word in options and columns.
-    pub fn word(self) -> &'static str {
-        match self {
-            Traffic::Foot => "foot",
-            Traffic::Light => "light",
-            Traffic::Heavy => "heavy",
-        }
-    }
 }
 
 /// What decides how trees that stay are protected.

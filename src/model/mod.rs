@@ -11,6 +11,7 @@ pub mod results;
 pub mod run_facts;
 pub mod source;
 pub mod species;
+pub mod traffic;
 pub mod tree;
 pub mod warning;
 pub mod work;

@@ -30,6 +30,7 @@ use crate::measure::{Ground, Surfaces, Wants};
 use crate::model::results::Results;
 use crate::model::run_facts::RunFacts;
 use crate::model::work::Work;
+use crate::protect::values::Values;
 use crate::projection::{Operation, Projector};
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, InputName, Settings};
@@ -68,6 +69,14 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let mut timings = Timings::default();
     let rules = load_rules(settings)?;
     check_inputs(settings)?;
+    let values = match &settings.protect {
+        Some(choices) => {
+            let values = Values::load(choices.values.as_deref())?;
+            protect::fence_of(choices, &rules[0], &values)?;
+            Some(values)
+        }
+        None => None,
+    };
     let mut staging = Staging::begin(&settings.out, settings.replace_files)?;
 
     let opened = timings.stage(progress, "read", "works", None, || open_works(settings))?;
@@ -141,9 +150,9 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         counts: spent.counts,
         protection: None,
     };
-    if let Some(choices) = &settings.protect {
+    if let (Some(choices), Some(values)) = (&settings.protect, &values) {
         results.protection = timings.stage(progress, "protect", "trees that stay", None, || {
-            protect::protect_all(choices, &rules[0], &results, &ground).map(Some)
+            protect::protect_all(choices, &rules[0], &results, &ground, values).map(Some)
         })?;
     }
     timings.stage(progress, "write", "layers and tables", None, || {

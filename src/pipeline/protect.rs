@@ -4,7 +4,8 @@ use super::ground::Given;
 use crate::error::Result;
 use crate::model::protection::Protection;
 use crate::model::results::{Results, Row};
-use crate::protect::{Site, protect};
+use crate::protect::values::{FenceValues, Values};
+use crate::protect::{Site, SiteGround, protect};
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, ProtectChoices};
 use rayon::prelude::*;
@@ -15,16 +16,21 @@ pub(super) fn protect_all(
     rules: &RuleSet,
     results: &Results,
     ground: &[Given; 3],
+    values: &Values,
 ) -> Result<Vec<Protection>> {
     let rows = rows_by_permit(results);
+    let (allowed, surfaces) = (&ground[GroundLayer::Site as usize], &ground[GroundLayer::Surfaces as usize]);
     let site = Site {
         choices,
         rules,
         trees: &results.trees,
         works: &results.works,
-        allowed: &ground[GroundLayer::Site as usize].shapes,
-        surfaces: &ground[GroundLayer::Surfaces as usize].shapes,
-        surface_kinds: &ground[GroundLayer::Surfaces as usize].kinds,
+        allowed: &allowed.shapes,
+        surfaces: &surfaces.shapes,
+        surface_kinds: &surfaces.kinds,
+        ground: SiteGround::new(&allowed.shapes, &surfaces.shapes, &surfaces.kinds, &values.buildings),
+        values,
+        built: fence_of(choices, rules, values)?,
     };
     Ok(results.permits.par_iter().zip(rows).map(|(permit, rows)| protect(&site, permit, &rows)).collect())
 }
@@ -36,4 +42,13 @@ fn rows_by_permit(results: &Results) -> Vec<Vec<(usize, &Row)>> {
         rows[row.permit as usize].push((number, row));
     }
     rows
+}
+
+/// The fence that the run names, else the rule set, else the first of the table.
+///
+/// # Errors
+/// A name that is not in the table.
+pub(super) fn fence_of<'v>(choices: &ProtectChoices, rules: &RuleSet, values: &'v Values) -> Result<&'v FenceValues> {
+    let of_set = rules.protection.as_ref().and_then(|rule| rule.fence.as_deref());
+    values.fence(choices.fence.as_deref().or(of_set))
 }
