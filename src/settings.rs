@@ -55,11 +55,17 @@ pub enum Layer {
     Overlaps,
     /// `layers/works.geojson`
     Works,
+    /// `layers/fences.geojson`
+    Fences,
+    /// `layers/ground_cover.geojson`
+    GroundCover,
 }
 
 impl Layer {
-    /// All layers, in the order of the contract.
+    /// The layers of every run, in the order of the contract.
     pub const ALL: [Layer; 4] = [Layer::Trees, Layer::RootZones, Layer::Overlaps, Layer::Works];
+    /// Those that are written with `--protect` only.
+    pub const PROTECTION: [Layer; 2] = [Layer::Fences, Layer::GroundCover];
 
     /// The word in `--layers` and the file's name.
     pub fn word(self) -> &'static str {
@@ -68,6 +74,8 @@ impl Layer {
             Layer::RootZones => "root_zones",
             Layer::Overlaps => "overlaps",
             Layer::Works => "works",
+            Layer::Fences => "fences",
+            Layer::GroundCover => "ground_cover",
         }
     }
 }

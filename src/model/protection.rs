@@ -148,4 +148,6 @@ pub struct Cover {
     pub to_be_engineered: bool,
     /// The traffic that it is made for; `None` inside the fence, where there is none.
     pub traffic: Option<Traffic>,
+    /// Where material and depth come from, with the status of the source.
+    pub clause: String,
 }

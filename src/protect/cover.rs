@@ -127,6 +127,7 @@ fn laid(
             depth_m: depth.map(|(least, most)| (least.metres, most.metres)),
             to_be_engineered,
             traffic,
+            clause: layer.from.citation(&ground.values.sources),
         })
     };
     layers.iter().filter_map(cover).collect()

@@ -4,6 +4,7 @@
 //! `<effect>` for each effect.
 
 use super::columns_compared::{RULE_DIFFERENCES, SIDE_BY_SIDE};
+use super::columns_fences::{FENCES, FENCES_LAYER, GROUND_COVER, GROUND_COVER_LAYER};
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use super::columns_replacement::{PERMIT_MONEY, PERMIT_TREES, PERMIT_TREES_IMPERIAL, REPLACEMENT};
 use crate::model::effect::Effect;
@@ -410,7 +411,7 @@ pub const SET_ASIDE: Table = Table {
 };
 
 /// All tables and layers, in the order of the contract.
-pub const TABLES: [Table; 12] = [
+pub const TABLES: [Table; 16] = [
     TREES_LAYER,
     ROOT_ZONES_LAYER,
     OVERLAPS_LAYER,
@@ -423,4 +424,8 @@ pub const TABLES: [Table; 12] = [
     SET_ASIDE,
     SIDE_BY_SIDE,
     RULE_DIFFERENCES,
+    FENCES_LAYER,
+    GROUND_COVER_LAYER,
+    FENCES,
+    GROUND_COVER,
 ];

@@ -1,9 +1,10 @@
-//! Results -> the four layers, with a style beside each.
+//! Results -> the layers, with a style beside each.
 
 use super::chunks::write_in_order;
 use super::columns::Table;
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use super::feature::{HEAD, Properties, Shape, TAIL, ToWgs84, features};
+use super::fences::write_protection_layer;
 use super::measures::{AREA_DECIMALS, DIAMETER_DECIMALS, DISTANCE_DECIMALS, Measured};
 use super::nearby::Nearby;
 use super::staging::Staging;
@@ -40,13 +41,14 @@ pub fn write_layers(view: &View, layers: &BTreeSet<Layer>, drawing: &Drawing, st
             Layer::RootZones => root_zones(view, drawing, staging)?,
             Layer::Overlaps => overlaps(view, drawing, staging)?,
             Layer::Works => works(view, drawing, staging)?,
+            Layer::Fences | Layer::GroundCover => write_protection_layer(layer, view, drawing, staging)?,
         }
         staging.write(&format!("layers/{}.sld", layer.word()), super::style::style(layer).as_bytes())?;
     }
     Ok(())
 }
 
-fn write_layer<T: Sync>(
+pub(super) fn write_layer<T: Sync>(
     table: &Table,
     items: &[T],
     (view, drawing, staging): (&View, &Drawing, &mut Staging),

@@ -15,8 +15,10 @@ pub mod view;
 
 mod antimeridian;
 mod chunks;
+mod columns_fences;
 mod columns_replacement;
 mod feature;
+mod fences;
 mod folder;
 mod folds;
 mod lock;
@@ -61,5 +63,6 @@ pub fn write_all(
     let view = view::View::new(results, facts)?;
     layers::write_layers(&view, layers, drawing, staging)?;
     tables::write_tables(&view, staging)?;
+    fences::write_fence_tables(&view, staging)?;
     run_file::write_run_file(&view, staging)
 }

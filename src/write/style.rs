@@ -36,6 +36,8 @@ pub fn style(layer: Layer) -> String {
         Layer::RootZones => ("Root zones, by worst finding", root_zones()),
         Layer::Overlaps => ("Overlaps of works and root zones, by finding", overlaps()),
         Layer::Works => ("Proposed works", works()),
+        Layer::Fences => ("Fences around trees that stay", fences()),
+        Layer::GroundCover => ("Ground cover on root zones", ground_cover()),
     };
     let word = layer.word();
     format!(
@@ -126,6 +128,20 @@ fn works() -> String {
         + &rule("other", "Other work", &equals("severs", "no"), &other)
 }
 
+fn fences() -> String {
+    let warned = "<ogc:Not><ogc:PropertyIsNull><ogc:PropertyName>warnings</ogc:PropertyName></ogc:PropertyIsNull></ogc:Not>";
+    let plain = "<ogc:PropertyIsNull><ogc:PropertyName>warnings</ogc:PropertyName></ogc:PropertyIsNull>";
+    rule("warned", "Fence with a warning", warned, &polygon("", &stroke(VERMILION, "2.5", "8 3")))
+        + &rule("fence", "Fence", plain, &polygon("", &stroke(BLACK, "2.5", "8 3")))
+}
+
+fn ground_cover() -> String {
+    let at = |place: &str| equals("place", place);
+    rule("inside", "Inside the fence", &at("inside fence"), &polygon(&fill(BLUISH_GREEN, "0.3"), ""))
+        + &rule("outside", "Outside the fence", &at("outside fence"), &polygon(&fill(ORANGE, "0.35"), ""))
+        + &rule("routes", "Access and storage", &at("access and storage"), &polygon(&fill(BLUE, "0.35"), ""))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -146,7 +162,7 @@ mod tests {
     /// Well-formed XML, as an independent reader (libxml2) sees it; skipped visibly where `xmllint` is not installed.
     #[test]
     fn styles_are_well_formed() {
-        for layer in Layer::ALL {
+        for layer in Layer::ALL.into_iter().chain(Layer::PROTECTION) {
             let mut file = tempfile::NamedTempFile::new().unwrap();
             file.write_all(style(layer).as_bytes()).unwrap();
             match std::process::Command::new("xmllint").arg("--noout").arg(file.path()).output() {

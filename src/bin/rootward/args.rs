@@ -129,7 +129,7 @@ pub struct ScreenArgs {
     /// Heritage size where the rule set names none, e.g. 30in or 76cm [default: 30in]
     #[arg(long, value_name = "LENGTH", value_parser = length, help_heading = "Measuring")]
     pub heritage_size: Option<f64>,
-    /// Layers to write: trees,root_zones,overlaps,works, or none [default: all]
+    /// Layers to write: trees,root_zones,overlaps,works, with --protect fences,ground_cover, or none [default: all]
     #[arg(long, value_name = "LIST", value_delimiter = ',', help_heading = "Results")]
     pub layers: Option<Vec<String>>,
     /// Put files in place one by one where the file system cannot exchange folders in one step
@@ -307,7 +307,8 @@ impl ScreenArgs {
 
     fn chosen_layers(&self) -> Result<BTreeSet<Layer>, Error> {
         let Some(typed) = &self.layers else {
-            return Ok(Layer::ALL.into_iter().collect());
+            let protection = Layer::PROTECTION.into_iter().filter(|_| self.protect.protect);
+            return Ok(Layer::ALL.into_iter().chain(protection).collect());
         };
         if typed.len() == 1 && typed[0] == "none" {
             return Ok(BTreeSet::new());
@@ -315,9 +316,15 @@ impl ScreenArgs {
         typed
             .iter()
             .map(|word| {
-                Layer::ALL.into_iter().find(|layer| layer.word() == word).ok_or_else(|| Error::Usage {
+                if !self.protect.protect && Layer::PROTECTION.iter().any(|layer| layer.word() == word) {
+                    return Err(Error::Usage {
+                        what: format!("--layers: the layer `{word}` is made with --protect only"),
+                        hint: format!("add --protect, or leave {word} out"),
+                    });
+                }
+                Layer::ALL.into_iter().chain(Layer::PROTECTION).find(|layer| layer.word() == word).ok_or_else(|| Error::Usage {
                     what: format!("--layers: no layer `{word}`"),
-                    hint: "--layers trees,root_zones,overlaps,works or --layers none".to_string(),
+                    hint: "--layers trees,root_zones,overlaps,works,fences,ground_cover or --layers none".to_string(),
                 })
             })
             .collect()
