@@ -61,8 +61,28 @@ proptest! {
                 let outside_m = whole.distance_m(corner, 1.0);
                 prop_assert!(outside_m.is_some_and(|d| d < 1e-5));
             }
-            let inner = shrink_with_corners(polygon, margin_m, SQUARE);
-            prop_assert!(inner.iter().all(|part| part.exterior().0.iter().all(|c| polygon.contains(c))));
+            let edge = PreparedArea::new(&MultiPolygon(vec![polygon.clone()]));
+            let inner = PreparedArea::new(&shrink_with_corners(polygon, margin_m, SQUARE));
+            for place in (0..40 * 40).map(|n| at(f64::from(n % 40) - 20.0, f64::from(n / 40) - 20.0)) {
+                let inside_m = edge.contains(place).then(|| edge.boundary_distance_m(place, 50.0).unwrap_or(50.0));
+                // A corner that turns by 100 degrees is cut at 1 / cos(50 degrees) = 1.556 margins.
+                prop_assert!(!inner.contains(place) || inside_m.is_some_and(|m| m > margin_m - 1e-5));
+                prop_assert!(inner.contains(place) || inside_m.is_none_or(|m| m < 1.5558 * margin_m + 1e-5));
+            }
+        }
+    }
+
+    /// Every place within the margin is in what is grown, and none beyond 1 / cos(50 degrees) of it.
+    #[test]
+    fn grows_as_far_as_it_says(shape in any_shape(), margin_m in 0.1f64..3.0) {
+        for polygon in &shape {
+            let edge = PreparedArea::new(&MultiPolygon(vec![polygon.clone()]));
+            let grown = PreparedArea::new(&grow_with_corners(polygon, margin_m, SQUARE));
+            for place in (0..60 * 60).map(|n| at(f64::from(n % 60) - 30.0, f64::from(n / 60) - 30.0)) {
+                let distance_m = edge.distance_m(place, 50.0).unwrap_or(50.0);
+                prop_assert!(grown.contains(place) || distance_m > margin_m - 1e-5);
+                prop_assert!(!grown.contains(place) || distance_m < 1.5558 * margin_m + 1e-5);
+            }
         }
     }
 }

@@ -13,6 +13,9 @@ use crate::geometry::{Pieces, PreparedArea, disc_of_sides, union, without_narrow
 use crate::model::protection::{Fence, Unfenced};
 use geo::{Contains, MultiPolygon, Polygon, Validation};
 
+/// A line around a trunk that stands outside a fence keeps this many radii from its centre: its corners are few.
+const ROUND_TRUNK: f64 = 1.2;
+
 /// What stands in the way of fences, and where they may stand.
 pub(super) struct InTheWay<'a> {
     /// The works of the permit, as drawn.
@@ -35,31 +38,71 @@ pub(super) struct InTheWay<'a> {
 
 /// The fences, ordered by their first tree, and the trees without one.
 pub(super) fn fences(way: &InTheWay<'_>, trees: &[Staying]) -> (Vec<Fence>, Vec<Unfenced>) {
-    let (mut open, mut unfenced, mut parts) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut open, mut unfenced, mut trunks) = (Vec::new(), Vec::new(), Vec::new());
     for tree in trees {
         match open_part(way, tree) {
-            Ok(part) => {
-                open.push(tree);
-                parts.push(part);
+            Ok(part) => open.push((tree, MultiPolygon(vec![part]))),
+            Err(reason) => {
+                trunks.push(trunk(tree));
+                unfenced.push(told(way, tree, reason));
             }
-            Err(reason) => unfenced.push(told(way, tree, reason)),
         }
     }
-    let shapes: Vec<MultiPolygon<f64>> = parts.into_iter().map(|part| MultiPolygon(vec![part])).collect();
-    let grounds = union(&shapes.iter().collect::<Vec<_>>());
-    let lines: Vec<Polygon<f64>> = grounds.iter().flat_map(|ground| lines(way, ground, &open)).collect();
-    let held = Holders::new(&lines).holders(&open);
-    let mut within: Vec<Vec<&Staying>> = vec![Vec::new(); lines.len()];
-    for (tree, holder) in open.iter().zip(held) {
-        match holder {
-            Some(line) => within[line].push(tree),
-            None => unfenced.push(told(way, tree, too_narrow(way))),
+    // A trunk that no fence holds stands in the way of the others: so it is tried again without its disc.
+    loop {
+        let (lines, held) = around(way, &open, &trunks);
+        if held.iter().all(Option::is_some) {
+            return (measured_all(way, lines, &open, &held), unfenced);
         }
+        let mut still_open = Vec::new();
+        for (one, holder) in open.into_iter().zip(held) {
+            if holder.is_some() {
+                still_open.push(one);
+            } else {
+                trunks.push(trunk(one.0));
+                unfenced.push(told(way, one.0, too_narrow(way)));
+            }
+        }
+        open = still_open;
+    }
+}
+
+/// Lines around the open parts of trees, clear of the trunks that they do not hold; and for each tree the line that holds its trunk.
+fn around(
+    way: &InTheWay<'_>,
+    open: &[(&Staying, MultiPolygon<f64>)],
+    trunks: &[MultiPolygon<f64>],
+) -> (Vec<Polygon<f64>>, Vec<Option<usize>>) {
+    let mut grounds = union(&open.iter().map(|(_, part)| part).collect::<Vec<_>>());
+    if !trunks.is_empty() {
+        let trunks = Pieces::new(&trunks.iter().collect::<Vec<_>>());
+        grounds = trunks.outside(&grounds).unwrap_or(grounds);
+    }
+    let trees: Vec<&Staying> = open.iter().map(|(tree, _)| *tree).collect();
+    let lines: Vec<Polygon<f64>> = grounds.iter().flat_map(|ground| lines(way, ground)).collect();
+    let held = Holders::new(&lines).holders(&trees);
+    (lines, held)
+}
+
+/// The ground that a fence must leave free for a trunk outside it.
+fn trunk(tree: &Staying) -> MultiPolygon<f64> {
+    MultiPolygon(vec![disc_of_sides(tree.place, tree.trunk_m * ROUND_TRUNK, LEAST_SIDE_M)])
+}
+
+fn measured_all(
+    way: &InTheWay<'_>,
+    lines: Vec<Polygon<f64>>,
+    open: &[(&Staying, MultiPolygon<f64>)],
+    held: &[Option<usize>],
+) -> Vec<Fence> {
+    let mut within: Vec<Vec<&Staying>> = vec![Vec::new(); lines.len()];
+    for ((tree, _), holder) in open.iter().zip(held) {
+        within[holder.expect("every open tree is held")].push(tree);
     }
     let with_trees = lines.into_iter().zip(within).filter(|(_, trees)| !trees.is_empty());
     let mut fences: Vec<Fence> = with_trees.map(|(line, trees)| measured(line, &trees, way.built)).collect();
     fences.sort_by_key(|fence| fence.trees[0]);
-    (fences, unfenced)
+    fences
 }
 
 /// The part of a tree's disc that is free and holds the trunk, or why there is none.
@@ -77,11 +120,12 @@ fn open_part(way: &InTheWay<'_>, tree: &Staying) -> Result<Polygon<f64>, String>
     free = free.without(&Local::union_of(origin, near(way.cleared, &trees, 0.0)));
     if part_with_trunk(&free, tree).is_none() {
         let distance_m = prepared(way.works, tree).distance_m(tree.place, tree.fence_m + way.clearance_m + 1.0);
-        return Err(format!(
-            "the trunk centre is {:.2} m from a work, within the clearance of {} m",
-            distance_m.unwrap_or(0.0),
-            way.clearance_m
-        ));
+        let distance_m = distance_m.unwrap_or(0.0);
+        let clearance_m = way.clearance_m;
+        return Err(match distance_m > 0.0 {
+            true => format!("the trunk centre is {distance_m:.3} m from a work, within the clearance of {clearance_m} m"),
+            false => "the trunk stands within a work".to_string(),
+        });
     }
     free = free.without(&Local::union_of(origin, near(way.buildings, &trees, 0.0)));
     part_with_trunk(&free, tree).ok_or_else(|| "the trunk stands within an existing building".to_string())
@@ -99,7 +143,7 @@ fn part_with_trunk(free: &Local, tree: &Staying) -> Option<Polygon<f64>> {
 /// The lines that can be built on one connected ground.
 ///
 /// Where corners cannot be brought far enough apart, more of what is narrow is given up and the line is tried again.
-fn lines(way: &InTheWay<'_>, ground: &Polygon<f64>, trees: &[&Staying]) -> Vec<Polygon<f64>> {
+fn lines(way: &InTheWay<'_>, ground: &Polygon<f64>) -> Vec<Polygon<f64>> {
     let mut done = Vec::new();
     let mut open = vec![ground.clone()];
     for share in [1.0, 1.5, 2.25, 4.0] {
@@ -112,12 +156,8 @@ fn lines(way: &InTheWay<'_>, ground: &Polygon<f64>, trees: &[&Staying]) -> Vec<P
         }
         open = left;
     }
-    // What still cannot be built holds trees that are told with the reason.
-    let held = Holders::new(&done);
-    let wanted: Vec<Option<usize>> = held.holders(trees);
-    let mut keep = vec![false; done.len()];
-    wanted.into_iter().flatten().for_each(|line| keep[line] = true);
-    done.into_iter().zip(keep).filter_map(|(line, keep)| keep.then_some(line)).collect()
+    // What still cannot be built may hold trees: they are told with the reason.
+    done
 }
 
 /// Lines under a hierarchy of boxes: which of them holds a whole trunk.
