@@ -1,6 +1,7 @@
 //! The resolved choices of one run: plain data, no clap. Made by the binary from what the user typed.
 
 use crate::model::barrier::BarrierClass;
+pub use crate::model::traffic::Traffic;
 use crate::units::LengthUnit;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
@@ -55,13 +56,25 @@ pub enum Layer {
     Overlaps,
     /// `layers/works.geojson`
     Works,
+    /// `layers/fences.geojson`, where protection is asked for
+    Fences,
+    /// `layers/ground_cover.geojson`, where protection is asked for
+    GroundCover,
     /// `layers/service_lines.geojson`, where protection is asked for
     ServiceLines,
 }
 
 impl Layer {
     /// All layers, in the order of the contract.
-    pub const ALL: [Layer; 5] = [Layer::Trees, Layer::RootZones, Layer::Overlaps, Layer::Works, Layer::ServiceLines];
+    pub const ALL: [Layer; 7] = [
+        Layer::Trees,
+        Layer::RootZones,
+        Layer::Overlaps,
+        Layer::Works,
+        Layer::Fences,
+        Layer::GroundCover,
+        Layer::ServiceLines,
+    ];
 
     /// The word in `--layers` and the file's name.
     pub fn word(self) -> &'static str {
@@ -70,6 +83,8 @@ impl Layer {
             Layer::RootZones => "root_zones",
             Layer::Overlaps => "overlaps",
             Layer::Works => "works",
+            Layer::Fences => "fences",
+            Layer::GroundCover => "ground_cover",
             Layer::ServiceLines => "service_lines",
         }
     }
@@ -78,14 +93,14 @@ impl Layer {
     pub fn drawn_as(self) -> DrawnAs {
         match self {
             Layer::Trees => DrawnAs::Points,
-            Layer::RootZones | Layer::Overlaps | Layer::Works => DrawnAs::Polygons,
+            Layer::RootZones | Layer::Overlaps | Layer::Works | Layer::Fences | Layer::GroundCover => DrawnAs::Polygons,
             Layer::ServiceLines => DrawnAs::Lines,
         }
     }
 
     /// Whether it is written only where protection is asked for.
     pub fn needs_protection(self) -> bool {
-        matches!(self, Layer::ServiceLines)
+        matches!(self, Layer::Fences | Layer::GroundCover | Layer::ServiceLines)
     }
 }
 
@@ -206,31 +221,6 @@ pub struct ReadingChoices {
     pub accept_datum_error_m: Option<f64>,
     /// `--work-kinds FILE`.
     pub work_kinds: Option<PathBuf>,
-}
-
-/// The heaviest traffic expected on root zones outside the fences.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Traffic {
-    /// People with hand tools.
-    Foot,
-    /// Machines to about 2 t.
-    Light,
-    /// Anything heavier.
-    Heavy,
-}
-
-impl Traffic {
-    /// All, lightest first.
-    pub const ALL: [Traffic; 3] = [Traffic::Foot, Traffic::Light, Traffic::Heavy];
-
-    /// The word in options and columns.
-    pub fn word(self) -> &'static str {
-        match self {
-            Traffic::Foot => "foot",
-            Traffic::Light => "light",
-            Traffic::Heavy => "heavy",
-        }
-    }
 }
 
 /// What decides how trees that stay are protected.

@@ -15,6 +15,8 @@ pub const METRES_PER_US_SURVEY_FOOT: f64 = 1200.0 / 3937.0;
 pub const METRES_PER_INCH: f64 = 0.0254;
 /// Square metres in one square international foot, exactly.
 pub const SQUARE_METRES_PER_SQUARE_FOOT: f64 = METRES_PER_FOOT * METRES_PER_FOOT;
+/// Cubic metres in a cubic yard: 27 cubic feet.
+pub const CUBIC_METRES_PER_CUBIC_YARD: f64 = 27.0 * METRES_PER_FOOT * METRES_PER_FOOT * METRES_PER_FOOT;
 
 /// A unit of length as a column, a flag or a rule file may state it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]

@@ -39,7 +39,7 @@ struct Span {
 }
 
 /// Clusters of boxes that touch or overlap, directly or through others: indices ascending, clusters by their first index.
-pub(super) fn clusters(boxes: &[Rect<f64>]) -> Vec<Vec<usize>> {
+pub fn clusters(boxes: &[Rect<f64>]) -> Vec<Vec<usize>> {
     let mut parents: Vec<usize> = (0..boxes.len()).collect();
     let mut order: Vec<usize> = (0..boxes.len()).collect();
     order.sort_by(|&a, &b| boxes[a].min().x.total_cmp(&boxes[b].min().x).then(a.cmp(&b)));

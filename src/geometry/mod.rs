@@ -54,6 +54,7 @@ pub(crate) mod shapes_for_tests;
 
 pub mod centre_line;
 pub mod clip;
+pub mod corners;
 pub mod offset;
 pub mod outline;
 pub mod pieces;
@@ -65,6 +66,8 @@ mod shaped_growth;
 pub mod shaped_parts;
 pub mod union;
 
+pub use cluster::clusters;
+pub use corners::{disc_of_sides, grow_with_corners, without_narrow_parts};
 pub use offset::{draw_out_line, draw_out_lines, draw_out_point, grow};
 pub use outline::{disc_outline, overlap_outline};
 pub use pieces::Pieces;

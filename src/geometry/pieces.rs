@@ -75,8 +75,8 @@ impl Pieces {
         met.then_some(MultiPolygon(left))
     }
 
-    /// The pieces whose boxes meet a box, in a fixed order.
-    fn near(&self, window: Rect<f64>) -> Vec<&Polygon<f64>> {
+    /// The pieces whose boxes meet a box, in a fixed order; disjoint but for their seams.
+    pub fn near(&self, window: Rect<f64>) -> Vec<&Polygon<f64>> {
         let mut found = Vec::new();
         if let Some(root) = &self.root {
             root.each(&|bounds| meet(bounds, &window), &mut |polygon| found.push(polygon));

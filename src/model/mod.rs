@@ -13,6 +13,7 @@ pub mod run_facts;
 pub mod service;
 pub mod source;
 pub mod species;
+pub mod traffic;
 pub mod tree;
 pub mod warning;
 pub mod work;

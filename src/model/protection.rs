@@ -1,6 +1,7 @@
 //! What has to stand, lie and happen under one permit so that the trees that stay come through.
 
 use super::service::ServiceLine;
+use super::traffic::Traffic;
 use geo::{MultiPolygon, Polygon};
 
 /// All of it for one permit.
@@ -10,10 +11,54 @@ pub struct Protection {
     pub trees: Vec<TreeFate>,
     /// Fences, ordered by the first tree within.
     pub fences: Vec<Fence>,
-    /// Ground cover, ordered by place and material.
+    /// Ground cover, ordered by place, traffic and what lies lowest.
     pub covers: Vec<Cover>,
     /// Service lines that cross root zones of trees that stay, in the order of works.
     pub services: Vec<ServiceLine>,
+    /// Trees that stay and around which no fence can stand, in the order of rows.
+    pub unfenced: Vec<Unfenced>,
+    /// Ground of root zones and fences by what is done there: adds up to their union.
+    pub balance: GroundBalance,
+}
+
+/// A tree that stays without a fence.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unfenced {
+    /// Index into `Results::trees`.
+    pub tree: u32,
+    /// Why.
+    pub reason: String,
+    /// What to do instead.
+    pub advice: String,
+}
+
+/// Ground of the root zones and fences of one permit, square metres; every place counts once.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct GroundBalance {
+    /// Union of the root zones of trees that stay and of the fences.
+    pub all_m2: f64,
+    /// Covered inside the fences.
+    pub inside_m2: f64,
+    /// Covered outside the fences.
+    pub outside_m2: f64,
+    /// Covered under access, storage and the like.
+    pub routes_m2: f64,
+    /// Under works outside the fences.
+    pub works_m2: f64,
+    /// Existing pavement and buildings, inside the fences and outside.
+    pub surfaced_m2: f64,
+    /// Beyond the site, where it is given.
+    pub off_site_m2: f64,
+    /// Trunks and the ground kept free around them.
+    pub trunks_m2: f64,
+}
+
+impl GroundBalance {
+    /// The parts added up.
+    pub fn parts_m2(&self) -> f64 {
+        let covered_m2 = self.inside_m2 + self.outside_m2 + self.routes_m2;
+        covered_m2 + self.works_m2 + self.surfaced_m2 + self.off_site_m2 + self.trunks_m2
+    }
 }
 
 /// What becomes of a tree.
@@ -61,6 +106,10 @@ pub struct Fence {
     pub nearest_tree: u32,
     /// Warning codes, see `model::warning`.
     pub warnings: Vec<&'static str>,
+    /// Trees to which the fence comes nearer than the ring that is reserved (indices into `Results::trees`), ascending.
+    pub inside_ring: Vec<u32>,
+    /// Height of the specification, metres.
+    pub height_m: f64,
 }
 
 /// Where a cover lies.
@@ -70,6 +119,8 @@ pub enum CoverPlace {
     Inside,
     /// On root zone outside the fence that is not built on.
     Outside,
+    /// On root zone under access, storage and other ground that only bears traffic for the time of the job.
+    Routes,
 }
 
 impl CoverPlace {
@@ -78,6 +129,7 @@ impl CoverPlace {
         match self {
             CoverPlace::Inside => "inside fence",
             CoverPlace::Outside => "outside fence",
+            CoverPlace::Routes => "access and storage",
         }
     }
 }
@@ -87,7 +139,7 @@ impl CoverPlace {
 pub struct Cover {
     /// Where.
     pub place: CoverPlace,
-    /// `mulch`, `compost`, `chips`, `geotextile`, `boards`, `mats`.
+    /// `compost`, `mulch`, `geotextile`, `chips`, `boards`, `mats`.
     pub material: &'static str,
     /// The ground, in the measuring CRS.
     pub shape: MultiPolygon<f64>,
@@ -97,4 +149,8 @@ pub struct Cover {
     pub depth_m: Option<(f64, f64)>,
     /// Whether an engineer has to say what is needed; the depth is then no more than a beginning.
     pub to_be_engineered: bool,
+    /// The traffic that it is made for; `None` inside the fence, where there is none.
+    pub traffic: Option<Traffic>,
+    /// Where material and depth come from, with the status of the source.
+    pub clause: String,
 }

@@ -13,6 +13,14 @@ pub const WARNINGS: &[(&str, &str)] = &[
     ("columnar_form", "the species text names a columnar form: its wider margin outside the drip line was used"),
     ("crown_estimated", "the inventory has no crown: the drip line was estimated from the trunk diameter"),
     ("depth_not_given", "a limit on depth was not judged: a work in reach has no stated depth"),
+    (
+        "fence_within_reserved_ring",
+        "the fence comes nearer to a trunk than the ring that the rule set reserves: move the work, or have a qualified arborist agree",
+    ),
+    (
+        "fence_without_drip_line",
+        "the rule set wants the fence at the drip line, and neither the inventory nor the set says where that is: the edge of the root zone was used",
+    ),
     ("height_missing", "the inventory has no height: the radius was found from the trunk diameter instead"),
     (
         "life_stage_unknown",

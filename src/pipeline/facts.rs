@@ -153,7 +153,13 @@ fn barrier_settings(choices: &BarrierChoices) -> [(String, String); 2] {
 
 /// What was chosen on protection.
 fn protect_settings(choices: &ProtectChoices) -> Vec<(String, String)> {
-    let mut typed = Vec::new();
+    let mut typed = vec![
+        ("clearance".to_string(), format!("{} m", choices.clearance_m)),
+        ("traffic".to_string(), choices.traffic.word().to_string()),
+    ];
+    typed.extend(choices.fence.iter().map(|name| ("fence".to_string(), name.clone())));
+    let values = choices.values.as_ref().and_then(|path| path.file_name());
+    typed.extend(values.map(|name| ("protection-values".to_string(), name.to_string_lossy().into_owned())));
     typed.push(("shift-within".to_string(), format!("{} m", choices.services.shift_within_m)));
     let values = choices.services.values.as_ref().and_then(|path| path.file_name());
     typed.extend(values.map(|name| ("service-values".to_string(), name.to_string_lossy().into_owned())));

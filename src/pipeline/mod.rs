@@ -36,6 +36,7 @@ use crate::model::run_facts::RunFacts;
 use crate::model::work::Work;
 use crate::projection::{Operation, Projector};
 use crate::protect::service_values::ServiceValues;
+use crate::protect::values::Values;
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, InputName, ServiceChoices, Settings};
 use crate::write::{Drawing, Staging};
@@ -75,7 +76,14 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let mut timings = Timings::default();
     let rules = load_rules(settings)?;
     check_inputs(settings)?;
-    let service_values = settings.protect.as_ref().map(|choices| load_service_values(&choices.services)).transpose()?;
+    let values = match &settings.protect {
+        Some(choices) => {
+            let values = Values::load(choices.values.as_deref())?;
+            protect::fence_of(choices, &rules[0], &values)?;
+            Some((values, load_service_values(&choices.services)?))
+        }
+        None => None,
+    };
     let mut staging = Staging::begin(&settings.out, settings.replace_files)?;
 
     let opened = timings.stage(progress, "read", "works", None, || open_works(settings))?;
@@ -156,7 +164,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         counts: spent.counts,
         protection: None,
     };
-    if let Some(choices) = &settings.protect {
+    if let (Some(choices), Some(values)) = (&settings.protect, &values) {
         results.protection = timings.stage(progress, "protect", "trees that stay", None, || {
             let bench = Bench {
                 rules: &rules[0],
@@ -171,7 +179,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
             let reach = LineReach { bench: &bench, shift_m: choices.services.shift_within_m };
             let measured = (surfaces.clone(), wanted_by(&rules[0]));
             let around = Neighbourhood::new(&reach, (&results.trees, &neighbours), &results.permits, measured);
-            protect::protect_all(choices, &rules[0], &results, &ground, (&around, service_values.as_ref())).map(Some)
+            protect::protect_all(choices, &rules[0], &results, &ground, (&around, values)).map(Some)
         })?;
     }
     timings.stage(progress, "write", "layers and tables", None, || {

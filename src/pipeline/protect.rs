@@ -8,7 +8,8 @@ use crate::model::results::{Results, Row};
 use crate::model::service::Placed;
 use crate::protect::service_values::ServiceValues;
 use crate::protect::services::Lines;
-use crate::protect::{Site, protect};
+use crate::protect::values::{FenceValues, Values};
+use crate::protect::{Site, SiteGround, protect};
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, ProtectChoices};
 use rayon::prelude::*;
@@ -19,23 +20,24 @@ pub(super) fn protect_all(
     rules: &RuleSet,
     results: &Results,
     ground: &[Given; 3],
-    (around, values): (&Neighbourhood<'_>, Option<&ServiceValues>),
+    (around, (values, service_values)): (&Neighbourhood<'_>, &(Values, ServiceValues)),
 ) -> Result<Vec<Protection>> {
     let rows = rows_by_permit(results);
     let rings: Vec<String> = rules.rings.iter().map(|ring| ring.name.clone()).collect();
     let standing = |line: u32, placed: Placed, trees: &[usize]| around.standing(line, placed, trees);
+    let (allowed, surfaces) = (&ground[GroundLayer::Site as usize], &ground[GroundLayer::Surfaces as usize]);
     let site = Site {
         choices,
         rules,
         trees: &results.trees,
         works: &results.works,
-        allowed: &ground[GroundLayer::Site as usize].shapes,
-        surfaces: &ground[GroundLayer::Surfaces as usize].shapes,
-        surface_kinds: &ground[GroundLayer::Surfaces as usize].kinds,
-        lines: values.map(|values| Lines {
+        ground: SiteGround::new(&allowed.shapes, &surfaces.shapes, &surfaces.kinds, &values.buildings),
+        values,
+        built: fence_of(choices, rules, values)?,
+        lines: Some(Lines {
             near: &around.near,
             standing: &standing,
-            values,
+            values: service_values,
             within_m: choices.services.shift_within_m,
             rings: &rings,
         }),
@@ -50,4 +52,13 @@ fn rows_by_permit(results: &Results) -> Vec<Vec<(usize, &Row)>> {
         rows[row.permit as usize].push((number, row));
     }
     rows
+}
+
+/// The fence that the run names, else the rule set, else the first of the table.
+///
+/// # Errors
+/// A name that is not in the table.
+pub(super) fn fence_of<'v>(choices: &ProtectChoices, rules: &RuleSet, values: &'v Values) -> Result<&'v FenceValues> {
+    let of_set = rules.protection.as_ref().and_then(|rule| rule.fence.as_deref());
+    values.fence(choices.fence.as_deref().or(of_set))
 }

@@ -38,6 +38,7 @@ pub(super) fn check(file: SetFile, text: &Text<'_>) -> Result<RuleSet> {
     let bores = file.bores.map(|bores| checker.bores(bores)).transpose()?;
     let mitigations = file.mitigations.into_iter().map(|rule| checker.mitigation(rule)).collect::<Result<Vec<_>>>()?;
     let replacement = checker.replacement(file.replacement)?;
+    let protection = file.protection.map(|protection| checker.protection(protection, &rings)).transpose()?;
     let drip_ring = rings.iter().position(|ring| matches!(ring.way, RingWay::DripLine(_)));
     Ok(RuleSet {
         name: file.name.into_inner(),
@@ -55,6 +56,7 @@ pub(super) fn check(file: SetFile, text: &Text<'_>) -> Result<RuleSet> {
         bores,
         mitigations,
         replacement,
+        protection,
         drip_ring,
         selections,
         severed_in_rings,

@@ -27,6 +27,7 @@ impl RuleSet {
         page.protected();
         page.replacement();
         page.works();
+        page.protection();
         page.sources();
         page.text
     }
@@ -323,6 +324,15 @@ impl Page<'_> {
         for rule in &self.set.mitigations {
             self.value(&mitigation_words(rule), &rule.from);
         }
+    }
+
+    fn protection(&mut self) {
+        let Some(rule) = &self.set.protection else { return };
+        self.heading("Fences (where protection is asked for)");
+        let kept = rule.reserve_ring.map(|ring| format!("; kept outside: ring {}", self.set.rings[ring].name));
+        let built = rule.fence.as_ref().map(|fence| format!("; built as {fence}"));
+        let words = format!("at {}{}{}", rule.fence_at.words(), kept.unwrap_or_default(), built.unwrap_or_default());
+        self.value(&words, &rule.from);
     }
 
     fn sources(&mut self) {

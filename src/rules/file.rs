@@ -4,6 +4,7 @@
 
 use super::limit::{Denominator, Measure, MeasuredFrom, Sides};
 use super::money::{Amount, FeePerLength, Percent};
+use super::protection::ProtectionFile;
 use super::provenance::{Provenance, Source, Sourced};
 use super::quantity::{Bound, Factor, Growth, Length, Share};
 use super::radius::{ClassRow, DripLine, HeightShare, Measured, Power, Rounding, Take};
@@ -73,6 +74,8 @@ pub(super) struct SetFile {
     #[serde(default)]
     #[schemars(with = "Vec<MitigationRule>")]
     pub mitigations: Vec<Spanned<MitigationRule>>,
+    #[schemars(with = "Option<ProtectionFile>")]
+    pub protection: Option<Spanned<ProtectionFile>>,
 }
 
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -186,7 +189,7 @@ pub(super) struct ReplacementFile {
 }
 
 /// Where a rule file stands and what it says: turns byte offsets into `file:line:column`.
-pub(super) struct Text<'a> {
+pub(crate) struct Text<'a> {
     pub name: &'a str,
     pub text: &'a str,
 }
@@ -201,7 +204,7 @@ impl Text<'_> {
     }
 
     /// Reads the file's shape.
-    pub fn parse(&self) -> Result<SetFile, Error> {
+    pub fn parse<T: serde::de::DeserializeOwned>(&self) -> Result<T, Error> {
         toml::from_str(self.text).map_err(|error| self.explain(&error))
     }
 
@@ -236,12 +239,12 @@ fn missing_key(key: &str) -> String {
 }
 
 /// `did you mean ...?` where a known word is near; else empty.
-pub(super) fn did_you_mean(typed: &str, known: &[&str]) -> String {
+pub(crate) fn did_you_mean(typed: &str, known: &[&str]) -> String {
     nearest(typed, known).map_or_else(String::new, |word| format!("did you mean `{word}`?"))
 }
 
 /// The nearest known word, where one is near enough to be meant.
-pub(super) fn nearest<'a>(typed: &str, known: &[&'a str]) -> Option<&'a str> {
+pub(crate) fn nearest<'a>(typed: &str, known: &[&'a str]) -> Option<&'a str> {
     known
         .iter()
         .map(|&word| (strsim::jaro_winkler(&typed.to_lowercase(), word), word))

@@ -12,11 +12,12 @@ mod describe;
 mod describe_replacement;
 mod describe_words;
 mod explain;
-mod file;
+pub(crate) mod file;
 pub mod limit;
 pub mod money;
 mod owed;
 mod owed_part;
+pub mod protection;
 pub mod provenance;
 pub mod quantity;
 pub mod radius;
@@ -34,6 +35,7 @@ use crate::model::tree::Tree;
 use crate::model::work::Work;
 use crate::model::zone::{Ring, Zone};
 use limit::{Limit, Measure, Otherwise, Outcome, Selection};
+use protection::ProtectionRule;
 use provenance::{Source, Status};
 use radius::{RadiusRule, RingRule};
 use replacement::ReplacementRule;
@@ -123,6 +125,8 @@ pub struct RuleSet {
     pub mitigations: Vec<MitigationRule>,
     /// What is asked for trees that go: the first that plants and the first that pays decide.
     pub replacement: Vec<ReplacementRule>,
+    /// What the set says of fences, where it does.
+    pub protection: Option<ProtectionRule>,
     /// Index of the ring that is a drip line.
     #[serde(skip)]
     pub drip_ring: Option<usize>,
@@ -174,7 +178,7 @@ impl RuleSet {
     /// `Rules` with line and column.
     pub fn from_text(at: &str, text: &str) -> Result<RuleSet> {
         let text = file::Text { name: at, text };
-        check::check(text.parse()?, &text)
+        check::check(text.parse::<file::SetFile>()?, &text)
     }
 
     /// How many values of the set have each status; statuses without a value are left out.

@@ -142,6 +142,11 @@ pub struct Provenance {
 }
 
 impl Provenance {
+    /// The key of the source, and where it stands in the file (bytes), where one is named.
+    pub fn key(&self) -> Option<(&str, usize)> {
+        self.source.as_ref().map(|key| (key.0.get_ref().as_str(), key.0.span().start))
+    }
+
     /// One line for people: `BS 5837:2012, clause 7.4.2.3; from memory` or `common practice, no source`.
     ///
     /// The status is always in it, so that a remembered value is never printed as if it had been read.

@@ -5,6 +5,7 @@
 
 use super::columns_barriers::UNSHAPED;
 use super::columns_compared::{RULE_DIFFERENCES, SIDE_BY_SIDE};
+use super::columns_fences::{FENCES, FENCES_LAYER, GROUND_COVER, GROUND_COVER_LAYER};
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use super::columns_replacement::{PERMIT_MONEY, PERMIT_TREES, PERMIT_TREES_IMPERIAL, REPLACEMENT};
 use super::columns_services::{SERVICE_LINES_LAYER, SERVICES};
@@ -427,7 +428,7 @@ pub const SET_ASIDE: Table = Table {
 };
 
 /// All tables and layers, in the order of the contract.
-pub const TABLES: [Table; 14] = [
+pub const TABLES: [Table; 18] = [
     TREES_LAYER,
     ROOT_ZONES_LAYER,
     OVERLAPS_LAYER,
@@ -440,6 +441,10 @@ pub const TABLES: [Table; 14] = [
     SET_ASIDE,
     SIDE_BY_SIDE,
     RULE_DIFFERENCES,
+    FENCES_LAYER,
+    GROUND_COVER_LAYER,
     SERVICE_LINES_LAYER,
+    FENCES,
+    GROUND_COVER,
     SERVICES,
 ];

@@ -6,6 +6,7 @@ use super::columns::Table;
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use super::columns_services::SERVICE_LINES_LAYER;
 use super::feature::{Draft, Shape, ToWgs84};
+use super::fences::write_protection_layer;
 use super::layer_files::LayerFiles;
 use super::measures::{AREA_DECIMALS, DIAMETER_DECIMALS, DISTANCE_DECIMALS, Measured};
 use super::nearby::Nearby;
@@ -56,13 +57,14 @@ pub fn write_layers(view: &View, layers: &BTreeSet<Layer>, drawing: &Drawing, st
             Layer::RootZones => root_zones(view, drawing, &mut files)?,
             Layer::Overlaps => overlaps(view, drawing, &mut files)?,
             Layer::Works => works(view, &mut files)?,
+            Layer::Fences | Layer::GroundCover => write_protection_layer(layer, view, &mut files)?,
             Layer::ServiceLines => service_lines(view, &mut files)?,
         }
     }
     files.finish()
 }
 
-fn write_layer<T: Sync>(
+pub(super) fn write_layer<T: Sync>(
     table: &Table,
     items: &[T],
     files: &mut LayerFiles,

@@ -19,8 +19,10 @@ mod barriers;
 mod cells;
 mod chunks;
 mod columns_barriers;
+mod columns_fences;
 mod columns_replacement;
 mod feature;
+mod fences;
 mod flatgeobuf_file;
 mod folder;
 mod folds;
@@ -70,5 +72,6 @@ pub fn write_all(
     let view = view::View::new(results, facts)?;
     layers::write_layers(&view, layers, drawing, staging)?;
     tables::write_tables(&view, staging)?;
+    fences::write_fence_tables(&view, staging)?;
     run_file::write_run_file(&view, staging)
 }

@@ -36,6 +36,8 @@ pub fn style(layer: Layer) -> String {
         Layer::RootZones => ("Root zones, by worst finding", root_zones()),
         Layer::Overlaps => ("Overlaps of works and root zones, by finding", overlaps()),
         Layer::Works => ("Proposed works", works()),
+        Layer::Fences => ("Fences around trees that stay", fences()),
+        Layer::GroundCover => ("Ground cover on root zones", ground_cover()),
         Layer::ServiceLines => ("Service lines, as proposed and moved", service_lines()),
     };
     let word = layer.word();
@@ -134,6 +136,21 @@ fn line(stroke: &str) -> String {
 fn service_lines() -> String {
     rule("as_proposed", "Line as proposed", &equals("line", "as proposed"), &line(&stroke(VERMILION, "2.5", "")))
         + &rule("moved", "Line moved", &equals("line", "moved"), &line(&stroke(BLUISH_GREEN, "2.5", "8 4")))
+}
+
+fn fences() -> String {
+    let warned =
+        "<ogc:Not><ogc:PropertyIsNull><ogc:PropertyName>warnings</ogc:PropertyName></ogc:PropertyIsNull></ogc:Not>";
+    let plain = "<ogc:PropertyIsNull><ogc:PropertyName>warnings</ogc:PropertyName></ogc:PropertyIsNull>";
+    rule("warned", "Fence with a warning", warned, &polygon("", &stroke(VERMILION, "2.5", "8 3")))
+        + &rule("fence", "Fence", plain, &polygon("", &stroke(BLACK, "2.5", "8 3")))
+}
+
+fn ground_cover() -> String {
+    let at = |place: &str| equals("place", place);
+    rule("inside", "Inside the fence", &at("inside fence"), &polygon(&fill(BLUISH_GREEN, "0.3"), ""))
+        + &rule("outside", "Outside the fence", &at("outside fence"), &polygon(&fill(ORANGE, "0.35"), ""))
+        + &rule("routes", "Access and storage", &at("access and storage"), &polygon(&fill(BLUE, "0.35"), ""))
 }
 
 #[cfg(test)]

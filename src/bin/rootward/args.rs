@@ -41,7 +41,7 @@ pub enum Verb {
     /// The whole job: root zones, overlaps, findings, heritage-size trees at risk
     #[command(after_help = EXAMPLES)]
     Screen(Box<ScreenArgs>),
-    /// One permit of the files: the whole job, and what spares its trees at service lines
+    /// One permit of the files: the whole job, and what protects its trees
     Plan(Box<PlanArgs>),
     /// What is in the files, what would be used, and why
     Inspect(Box<InspectArgs>),
@@ -63,7 +63,7 @@ pub struct ReadingArgs {
     #[arg(long, value_name = "ROLE=COLUMN,...", value_delimiter = ',')]
     pub surface_columns: Vec<String>,
     /// Say which column of the files of the site is what: place=WKT
-    #[arg(long, value_name = "ROLE=COLUMN,...", value_delimiter = ',', hide = true)]
+    #[arg(long, value_name = "ROLE=COLUMN,...", value_delimiter = ',')]
     pub site_columns: Vec<String>,
     /// Say which column of the files of barriers is what: kind=TYPE,width=W:m
     #[arg(long, value_name = "ROLE=COLUMN,...", value_delimiter = ',')]
@@ -84,7 +84,7 @@ pub struct ReadingArgs {
     #[arg(long, value_name = "CRS")]
     pub surfaces_crs: Option<String>,
     /// CRS of the files of the site that do not state one
-    #[arg(long, value_name = "CRS", hide = true)]
+    #[arg(long, value_name = "CRS")]
     pub site_crs: Option<String>,
     /// CRS of the files of barriers that do not state one
     #[arg(long, value_name = "CRS")]
@@ -133,7 +133,7 @@ pub struct ScreenArgs {
     /// Heritage size where the rule set names none, e.g. 30in or 76cm [default: 30in]
     #[arg(long, value_name = "LENGTH", value_parser = length, help_heading = "Measuring")]
     pub heritage_size: Option<f64>,
-    /// Layers to write: trees,root_zones,overlaps,works, with --protect also service_lines; or none [default: all]
+    /// Layers to write: trees,root_zones,overlaps,works, with --protect also fences,ground_cover,service_lines; or none [default: all]
     #[arg(long, value_name = "LIST", value_delimiter = ',', help_heading = "Results")]
     pub layers: Option<Vec<String>>,
     #[command(flatten)]
@@ -177,6 +177,8 @@ pub enum Role {
     Works,
     /// Existing pavement and buildings
     Surfaces,
+    /// Ground on which fences may stand
+    Site,
     /// What roots do not pass
     Barriers,
 }
@@ -187,7 +189,7 @@ pub struct InspectArgs {
     /// Files to look into
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<String>,
-    /// Read the files as trees, works, existing surfaces or barriers [default: points and tables as trees, lines and polygons as works]
+    /// Read the files as trees, works, existing surfaces, site or barriers [default: points and tables as trees, lines and polygons as works]
     #[arg(long = "as", value_name = "ROLE")]
     pub role: Option<Role>,
     #[command(flatten)]
@@ -298,7 +300,7 @@ impl ScreenArgs {
         Ok(Settings {
             trees: inputs(&self.trees),
             works: inputs(&self.works),
-            ground: [inputs(&self.surfaces), Vec::new(), inputs(&self.protect.barriers)],
+            ground: [inputs(&self.surfaces), inputs(&self.protect.site), inputs(&self.protect.barriers)],
             permit: None,
             protect: self.protect.protect.then(|| self.protect.choices()),
             rules: self.rules.clone(),
@@ -317,7 +319,8 @@ impl ScreenArgs {
 
     fn chosen_layers(&self) -> Result<BTreeSet<Layer>, Error> {
         let Some(typed) = &self.layers else {
-            return Ok(Layer::ALL.into_iter().collect());
+            let made = |layer: &Layer| self.protect.protect || !layer.needs_protection();
+            return Ok(Layer::ALL.into_iter().filter(made).collect());
         };
         if typed.len() == 1 && typed[0] == "none" {
             return Ok(BTreeSet::new());
@@ -325,11 +328,18 @@ impl ScreenArgs {
         typed
             .iter()
             .map(|word| {
+                let needs_protection = Layer::ALL.iter().any(|layer| layer.word() == word && layer.needs_protection());
+                if needs_protection && !self.protect.protect {
+                    return Err(Error::Usage {
+                        what: format!("--layers: the layer `{word}` is made with --protect only"),
+                        hint: format!("add --protect, or leave {word} out"),
+                    });
+                }
                 Layer::ALL.into_iter().find(|layer| layer.word() == word).ok_or_else(|| Error::Usage {
                     what: format!("--layers: no layer `{word}`"),
-                    hint:
-                        "--layers trees,root_zones,overlaps,works (with --protect also service_lines) or --layers none"
-                            .to_string(),
+                    hint: "--layers trees,root_zones,overlaps,works (with --protect also fences,ground_cover,service_lines) or \
+                           --layers none"
+                        .to_string(),
                 })
             })
             .collect()

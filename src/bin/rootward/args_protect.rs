@@ -1,31 +1,63 @@
 //! Flags on what protects the trees that stay; resolved into `ProtectChoices`.
 
+use crate::args::metres;
 use crate::args_services::ServiceArgs;
-use clap::Args;
+use clap::{Args, ValueEnum};
 use rootward::settings::{ProtectChoices, Traffic};
+use std::path::PathBuf;
 
 /// Flags of `screen --protect` and of `plan`.
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Protection")]
 pub struct ProtectArgs {
-    /// Also work out what spares the roots at service lines: bore, move or dig, line by line and tree by tree
+    /// Also work out what protects the trees that stay: fences, ground cover, service lines, water, calendar, quantities
     #[arg(long)]
     pub protect: bool,
+    /// Ground on which fences may stand: the site, and the public right of way where the city allows it
+    #[arg(long, num_args = 1.., value_name = "FILE")]
+    pub site: Vec<String>,
     /// What roots do not pass: existing foundations, walls, roads
     #[arg(long, num_args = 1.., value_name = "FILE")]
     pub barriers: Vec<String>,
+    /// Room for work between a work and a fence
+    #[arg(long, value_name = "METRES", default_value = "1", allow_negative_numbers = true, value_parser = metres)]
+    pub clearance: f64,
+    /// Specification of the fence: a name from the table of protection values [default: the rule set's, else the table's first]
+    #[arg(long, value_name = "NAME")]
+    pub fence: Option<String>,
+    /// The heaviest traffic expected on root zones outside the fences
+    #[arg(long, value_name = "WEIGHT", default_value = "light")]
+    pub traffic: Weight,
+    /// A table of your own protection values (TOML) that goes over the built-in one
+    #[arg(long, value_name = "FILE")]
+    pub protection_values: Option<PathBuf>,
     #[command(flatten)]
     pub services: ServiceArgs,
+}
+
+/// How heavy traffic is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Weight {
+    /// People with hand tools
+    Foot,
+    /// Machines to about 2 t
+    Light,
+    /// Anything heavier
+    Heavy,
 }
 
 impl ProtectArgs {
     /// Resolves what was typed.
     pub fn choices(&self) -> ProtectChoices {
         ProtectChoices {
-            clearance_m: 1.0,
-            fence: None,
-            traffic: Traffic::Light,
-            values: None,
+            clearance_m: self.clearance,
+            fence: self.fence.clone(),
+            traffic: match self.traffic {
+                Weight::Foot => Traffic::Foot,
+                Weight::Light => Traffic::Light,
+                Weight::Heavy => Traffic::Heavy,
+            },
+            values: self.protection_values.clone(),
             services: self.services.choices(),
         }
     }

@@ -22,6 +22,7 @@ pub fn run(args: &InspectArgs) -> Result<Exit> {
         Role::Trees => InspectedAs::Trees,
         Role::Works => InspectedAs::Works,
         Role::Surfaces => InspectedAs::Ground(GroundLayer::Surfaces),
+        Role::Site => InspectedAs::Ground(GroundLayer::Site),
         Role::Barriers => InspectedAs::Ground(GroundLayer::Barriers),
     });
     let mut found = Vec::new();
