@@ -12,6 +12,8 @@ pub mod run_facts;
 pub mod source;
 pub mod species;
 pub mod tree;
+pub mod upkeep;
 pub mod warning;
+pub mod weather;
 pub mod work;
 pub mod zone;
