@@ -1,5 +1,6 @@
 //! What has to stand, lie and happen under one permit so that the trees that stay come through.
 
+use super::upkeep::Upkeep;
 use geo::{MultiPolygon, Polygon};
 
 /// All of it for one permit.
@@ -11,6 +12,8 @@ pub struct Protection {
     pub fences: Vec<Fence>,
     /// Ground cover, ordered by place and material.
     pub covers: Vec<Cover>,
+    /// Water, calendar and quantities.
+    pub upkeep: Upkeep,
 }
 
 /// What becomes of a tree.

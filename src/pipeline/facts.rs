@@ -131,6 +131,7 @@ fn protect_settings(choices: &ProtectChoices) -> Vec<(String, String)> {
     typed.extend(choices.fence.iter().map(|name| ("fence".to_string(), name.clone())));
     let values = choices.values.as_ref().and_then(|path| path.file_name());
     typed.extend(values.map(|name| ("protection-values".to_string(), name.to_string_lossy().into_owned())));
+    typed.extend(super::upkeep::upkeep_settings(&choices.upkeep));
     typed
 }
 

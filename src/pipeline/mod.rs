@@ -17,6 +17,7 @@ mod rows;
 mod spent;
 mod trees;
 mod unmatched_species;
+mod upkeep;
 mod works;
 
 pub use facts::versions_text;
@@ -31,6 +32,7 @@ use crate::model::results::Results;
 use crate::model::run_facts::RunFacts;
 use crate::model::work::Work;
 use crate::projection::{Operation, Projector};
+use crate::protect::upkeep::UpkeepPlan;
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, InputName, Settings};
 use crate::write::{Drawing, Staging};
@@ -68,6 +70,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let mut timings = Timings::default();
     let rules = load_rules(settings)?;
     check_inputs(settings)?;
+    let upkeep = settings.protect.as_ref().map(|choices| upkeep::read_upkeep(&choices.upkeep)).transpose()?;
     let mut staging = Staging::begin(&settings.out, settings.replace_files)?;
 
     let opened = timings.stage(progress, "read", "works", None, || open_works(settings))?;
@@ -120,7 +123,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let together = timings
         .stage(progress, "judge", "permits together", None, || gather::together(&benches[0], &gathered, &site.permits));
 
-    let facts = Known { settings, rules: &rules, site: &site, trees: &opened, ground: &ground }.facts();
+    let mut facts = Known { settings, rules: &rules, site: &site, trees: &opened, ground: &ground }.facts();
     // What is drawn and listed is what was measured: the works as the deciding rule set sees them.
     let seen = match seen.into_iter().next() {
         Some(Cow::Owned(seen)) => Some(seen),
@@ -140,11 +143,18 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         issues: spent.issues,
         counts: spent.counts,
         protection: None,
+        upkeep: None,
     };
-    if let Some(choices) = &settings.protect {
-        results.protection = timings.stage(progress, "protect", "trees that stay", None, || {
-            protect::protect_all(choices, &rules[0], &results, &ground).map(Some)
+    if let Some((choices, upkeep)) = settings.protect.as_ref().zip(upkeep) {
+        let (protection, upkeep) = timings.stage(progress, "protect", "trees that stay", None, || {
+            let surfaces = &ground[GroundLayer::Surfaces as usize].shapes;
+            let plan = UpkeepPlan::new(upkeep, &choices.upkeep, frame.centre_lonlat.1, surfaces)?;
+            let protection = protect::protect_all(choices, &rules[0], &results, &ground, &plan)?;
+            let upkeep = plan.finish(&protection);
+            Ok((protection, upkeep))
         })?;
+        facts.defaults.extend(upkeep.notes.iter().cloned());
+        (results.protection, results.upkeep) = (Some(protection), Some(upkeep));
     }
     timings.stage(progress, "write", "layers and tables", None, || {
         write(&results, &facts, settings, &frame, &mut staging)?;

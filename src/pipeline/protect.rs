@@ -4,6 +4,7 @@ use super::ground::Given;
 use crate::error::Result;
 use crate::model::protection::Protection;
 use crate::model::results::{Results, Row};
+use crate::protect::upkeep::UpkeepPlan;
 use crate::protect::{Site, protect};
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, ProtectChoices};
@@ -15,6 +16,7 @@ pub(super) fn protect_all(
     rules: &RuleSet,
     results: &Results,
     ground: &[Given; 3],
+    upkeep: &UpkeepPlan,
 ) -> Result<Vec<Protection>> {
     let rows = rows_by_permit(results);
     let site = Site {
@@ -25,6 +27,7 @@ pub(super) fn protect_all(
         allowed: &ground[GroundLayer::Site as usize].shapes,
         surfaces: &ground[GroundLayer::Surfaces as usize].shapes,
         surface_kinds: &ground[GroundLayer::Surfaces as usize].kinds,
+        upkeep,
     };
     Ok(results.permits.par_iter().zip(rows).map(|(permit, rows)| protect(&site, permit, &rows)).collect())
 }

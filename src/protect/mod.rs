@@ -5,6 +5,18 @@
 
 mod fate;
 
+pub mod calendar;
+pub mod evaporation;
+pub mod materials;
+pub mod open_ground;
+pub mod prices;
+pub mod sprinklers;
+pub mod upkeep;
+mod upkeep_notes;
+pub mod upkeep_values;
+pub mod water;
+pub mod water_balance;
+
 use crate::model::protection::Protection;
 use crate::model::results::Row;
 use crate::model::tree::Tree;
@@ -29,13 +41,17 @@ pub struct Site<'a> {
     pub surfaces: &'a [MultiPolygon<f64>],
     /// Kind of each surface, by the table of kinds.
     pub surface_kinds: &'a [String],
+    /// Water, calendar and quantities: what all permits share.
+    pub upkeep: &'a upkeep::UpkeepPlan,
 }
 
 /// What protects the trees of one permit; `rows` are its rows with their index in the results.
-pub fn protect(_site: &Site<'_>, _permit: &Permit, rows: &[(usize, &Row)]) -> Protection {
-    let _ = (_site, _permit);
-    Protection {
-        trees: rows.iter().map(|&(number, row)| fate::fate(_site, number, row)).collect(),
+pub fn protect(site: &Site<'_>, permit: &Permit, rows: &[(usize, &Row)]) -> Protection {
+    let mut protection = Protection {
+        trees: rows.iter().map(|&(number, row)| fate::fate(site, number, row)).collect(),
         ..Protection::default()
-    }
+    };
+    // Last: the calendar and the quantities count what all others have found.
+    protection.upkeep = upkeep::upkeep(site, site.upkeep, permit, rows, &protection);
+    protection
 }

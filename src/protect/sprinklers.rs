@@ -17,8 +17,10 @@ pub struct Ground<'a> {
     pub radius_m: f64,
     /// Ground this near the trunk centre need not be reached, and no sprinkler stands on it, metres.
     pub dry_m: f64,
-    /// Whether a point is to be watered.
-    pub wanted: &'a dyn Fn(Coord<f64>) -> bool,
+    /// Whether a point lies on open ground.
+    pub open: &'a dyn Fn(Coord<f64>) -> bool,
+    /// Whether a point is watered with this tree and not with another.
+    pub own: &'a dyn Fn(Coord<f64>) -> bool,
 }
 
 /// Sprinkler places.
@@ -28,8 +30,8 @@ pub struct Places {
     pub places: Vec<Coord<f64>>,
     /// Share of the wanted ground that they reach, 0 to 1; 1 where nothing is wanted.
     pub covered: f64,
-    /// Share of the points of the zone, outside the ring at the trunk, that are wanted, 0 to 1.
-    pub wanted: f64,
+    /// Share of the open points that are watered with this tree, 0 to 1; 1 where none is open.
+    pub own: f64,
 }
 
 /// A point of the lattice.
@@ -45,10 +47,10 @@ const COARSE: i32 = 2;
 /// Finds the places. `throw_m` is at least half a metre.
 pub fn sprinkler_places(ground: &Ground<'_>, throw_m: f64) -> Places {
     let step_m = (ground.radius_m / 11.0).min(throw_m / 4.0);
-    let (points, all) = lattice(ground, step_m);
-    let wanted = if all == 0 { 0.0 } else { points.len() as f64 / all as f64 };
+    let (points, open) = lattice(ground, step_m);
+    let own = if open == 0 { 1.0 } else { points.len() as f64 / open as f64 };
     if points.is_empty() {
-        return Places { covered: 1.0, wanted, ..Places::default() };
+        return Places { covered: 1.0, own, ..Places::default() };
     }
     let near = Near::new(&points, throw_m);
     let mut reached = vec![false; points.len()];
@@ -70,15 +72,15 @@ pub fn sprinkler_places(ground: &Ground<'_>, throw_m: f64) -> Places {
             near.of(one, &points).for_each(|other| gain[other] -= 1);
         }
     }
-    Places { places: picked, covered: done as f64 / points.len() as f64, wanted }
+    Places { places: picked, covered: done as f64 / points.len() as f64, own }
 }
 
-/// The wanted points of the zone row by row, and how many points the zone has in all.
+/// The open points that are watered with this tree, row by row, and how many points are open in all.
 fn lattice(ground: &Ground<'_>, step_m: f64) -> (Vec<Point>, usize) {
     let row_m = step_m * 3.0f64.sqrt() / 2.0;
     #[expect(clippy::cast_possible_truncation, reason = "a zone over a step, some hundreds")]
     let reach = (ground.radius_m / row_m).ceil() as i32 + 1;
-    let (mut points, mut all) = (Vec::new(), 0);
+    let (mut points, mut open) = (Vec::new(), 0);
     for row in -reach..=reach {
         // Odd rows stand half a step further on.
         let shift = if row.rem_euclid(2) == 1 { 0.5 } else { 0.0 };
@@ -88,15 +90,18 @@ fn lattice(ground: &Ground<'_>, step_m: f64) -> (Vec<Point>, usize) {
             if distance_m > ground.radius_m || distance_m < ground.dry_m {
                 continue;
             }
-            all += 1;
             let at = ground.centre + offset;
-            if (ground.wanted)(at) {
+            if !(ground.open)(at) {
+                continue;
+            }
+            open += 1;
+            if (ground.own)(at) {
                 let coarse = row.rem_euclid(COARSE) == 0 && column.rem_euclid(COARSE) == 0;
                 points.push(Point { at, row, coarse });
             }
         }
     }
-    (points, all)
+    (points, open)
 }
 
 /// Finds the points within the throw of one: points are sorted by row, then along it.

@@ -1,7 +1,9 @@
 //! Flags on what protects the trees that stay; resolved into `ProtectChoices`.
 
 use crate::args::metres;
+use crate::args_upkeep::UpkeepArgs;
 use clap::{Args, ValueEnum};
+use rootward::error::Error;
 use rootward::settings::{ProtectChoices, Traffic};
 use std::path::PathBuf;
 
@@ -30,6 +32,8 @@ pub struct ProtectArgs {
     /// A table of your own protection values (TOML) that goes over the built-in one
     #[arg(long, value_name = "FILE")]
     pub protection_values: Option<PathBuf>,
+    #[command(flatten)]
+    pub upkeep: UpkeepArgs,
 }
 
 /// How heavy traffic is.
@@ -45,8 +49,8 @@ pub enum Weight {
 
 impl ProtectArgs {
     /// Resolves what was typed.
-    pub fn choices(&self) -> ProtectChoices {
-        ProtectChoices {
+    pub fn choices(&self) -> Result<ProtectChoices, Error> {
+        Ok(ProtectChoices {
             clearance_m: self.clearance,
             fence: self.fence.clone(),
             traffic: match self.traffic {
@@ -55,6 +59,7 @@ impl ProtectArgs {
                 Weight::Heavy => Traffic::Heavy,
             },
             values: self.protection_values.clone(),
-        }
+            upkeep: self.upkeep.choices()?,
+        })
     }
 }

@@ -2,6 +2,7 @@
 
 mod args;
 mod args_protect;
+mod args_upkeep;
 mod diagnose;
 mod exit;
 mod inspect;
