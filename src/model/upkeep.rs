@@ -145,9 +145,7 @@ impl WaterGround {
     pub fn depth_mm(&self, amount: WaterAmount, flow_l_per_min: f64) -> f64 {
         match amount {
             WaterAmount::DepthMm(depth_mm) => depth_mm,
-            WaterAmount::Hours(_) if self.own_m2 > 0.0 => {
-                self.litres_and_hours(amount, flow_l_per_min).0 / self.own_m2
-            }
+            WaterAmount::Hours(_) if self.own_m2 > 0.0 => self.litres_and_hours(amount, flow_l_per_min).0 / self.own_m2,
             WaterAmount::Hours(_) => 0.0,
         }
     }

@@ -40,7 +40,8 @@ pub fn read_weather(path: &Path, typed: &BTreeMap<String, String>, job: Job) -> 
 /// The days of a text; see [`read_weather`].
 pub(super) fn parse_weather(text: &str, at: &str, typed: &BTreeMap<String, String>, job: Job) -> Result<Weather> {
     let header_line = text.lines().next().unwrap_or_default();
-    let delimiter = [b';', b'\t', b','].into_iter().max_by_key(|&mark| header_line.bytes().filter(|&b| b == mark).count());
+    let delimiter =
+        [b';', b'\t', b','].into_iter().max_by_key(|&mark| header_line.bytes().filter(|&b| b == mark).count());
     let delimiter = delimiter.unwrap_or(b',');
     let mut reader =
         csv::ReaderBuilder::new().delimiter(delimiter).flexible(true).has_headers(true).from_reader(text.as_bytes());
@@ -79,8 +80,7 @@ pub(super) fn parse_weather(text: &str, at: &str, typed: &BTreeMap<String, Strin
     Ok(weather)
 }
 
-const WEATHER_HINT: &str =
-    "one row a day: date,tmin_c,tmax_c,rain_mm, or name columns and units: --weather-columns date=DATE,tmin=TMIN:F,tmax=TMAX:F,rain=PRCP:in";
+const WEATHER_HINT: &str = "one row a day: date,tmin_c,tmax_c,rain_mm, or name columns and units: --weather-columns date=DATE,tmin=TMIN:F,tmax=TMAX:F,rain=PRCP:in";
 
 fn unreadable(at: &str, error: &csv::Error) -> Error {
     let line = error.position().map_or(1, csv::Position::line);
@@ -118,7 +118,10 @@ fn day(
     let (tmin_c, tmax_c, rain_mm) = (number(Role::Tmin)?, number(Role::Tmax)?, number(Role::Rain)?);
     for (role, value) in [(Role::Tmin, tmin_c), (Role::Tmax, tmax_c)] {
         if !TEMPERATURES_C.contains(&value) {
-            return Err((Some(date), format!("{date}: {} of {value:.1} degC is impossible: is its unit right?", role.word())));
+            return Err((
+                Some(date),
+                format!("{date}: {} of {value:.1} degC is impossible: is its unit right?", role.word()),
+            ));
         }
     }
     if tmin_c > tmax_c {
@@ -147,10 +150,19 @@ fn without_gaps(
 ) -> Result<Weather> {
     let (first, last) = (*days.keys().next().expect("not empty"), *days.keys().next_back().expect("not empty"));
     if last < job.start || first > job.start {
-        let what = format!("the weather runs from {first} to {last} and does not have the first day of the job, {}", job.start);
-        return Err(Error::input(at, what, "give weather that begins on or before --start, e.g. that of a typical year with its dates moved"));
+        let what = format!(
+            "the weather runs from {first} to {last} and does not have the first day of the job, {}",
+            job.start
+        );
+        return Err(Error::input(
+            at,
+            what,
+            "give weather that begins on or before --start, e.g. that of a typical year with its dates moved",
+        ));
     }
-    let missing = |from: Date, to: Date| from.series(jiff::Span::new().days(1)).take_while(move |day| *day <= to).filter(|day| !days.contains_key(day));
+    let missing = |from: Date, to: Date| {
+        from.series(jiff::Span::new().days(1)).take_while(move |day| *day <= to).filter(|day| !days.contains_key(day))
+    };
     let until = last.min(job.end);
     let gaps: Vec<String> = missing(job.start, until)
         .map(|day| match unusable.get(&Some(day)) {
@@ -159,7 +171,11 @@ fn without_gaps(
         })
         .collect();
     if !gaps.is_empty() {
-        let what = format!("{} days within the job have no usable weather: {}", gaps.len(), named(&gaps.iter().collect::<Vec<_>>()));
+        let what = format!(
+            "{} days within the job have no usable weather: {}",
+            gaps.len(),
+            named(&gaps.iter().collect::<Vec<_>>())
+        );
         return Err(Error::input(at, what, "fill them from a station nearby, or leave --weather out"));
     }
     let mut weather = Weather::default();

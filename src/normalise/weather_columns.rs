@@ -35,16 +35,38 @@ impl Role {
         match self {
             Role::Date => &["date", "day", "datum", "fecha", "time"],
             Role::Tmin => &[
-                "tmin", "t min", "tn", "min temp", "temp min", "temperature min", "min temperature", "minimum temperature",
-                "temperature minimum", "temperature 2 m min", "tempmin", "mintemp", "tnk",
+                "tmin",
+                "t min",
+                "tn",
+                "min temp",
+                "temp min",
+                "temperature min",
+                "min temperature",
+                "minimum temperature",
+                "temperature minimum",
+                "temperature 2 m min",
+                "tempmin",
+                "mintemp",
+                "tnk",
             ],
             Role::Tmax => &[
-                "tmax", "t max", "tx", "max temp", "temp max", "temperature max", "max temperature", "maximum temperature",
-                "temperature maximum", "temperature 2 m max", "tempmax", "maxtemp", "txk",
+                "tmax",
+                "t max",
+                "tx",
+                "max temp",
+                "temp max",
+                "temperature max",
+                "max temperature",
+                "maximum temperature",
+                "temperature maximum",
+                "temperature 2 m max",
+                "tempmax",
+                "maxtemp",
+                "txk",
             ],
-            Role::Rain => &[
-                "rain", "rainfall", "precip", "precipitation", "prcp", "rr", "rain sum", "precipitation sum", "rsk",
-            ],
+            Role::Rain => {
+                &["rain", "rainfall", "precip", "precipitation", "prcp", "rr", "rain sum", "precipitation sum", "rsk"]
+            }
         }
     }
 }
@@ -147,7 +169,8 @@ fn by_name(header: &csv::StringRecord, role: Role, at: &str) -> Result<(usize, O
         let (plain, unit) = by_unit(name, role)?;
         role.names().contains(&plain.as_str()).then_some((column, unit))
     });
-    let hint = format!("--weather-columns {}=COLUMN; columns: {}", role.word(), header.iter().collect::<Vec<_>>().join(", "));
+    let hint =
+        format!("--weather-columns {}=COLUMN; columns: {}", role.word(), header.iter().collect::<Vec<_>>().join(", "));
     match (found.next(), found.next()) {
         (Some(one), None) => Ok(one),
         (None, _) => Err(Error::input(at, format!("no column is {} by its name", role.word()), hint)),

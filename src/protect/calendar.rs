@@ -183,9 +183,9 @@ fn dates(step: &StepValue, job: Job, intervals: Intervals, water: &[Vec<WaterStr
         Every::Standing => Vec::new(),
         Every::Inspection => every_days(first, job.end, intervals.inspect_every_days),
         // Counted from the end itself, so that 29 February does not become the 28th for good.
-        Every::Year => (1..=intervals.monitor_years)
-            .filter_map(|years| first.checked_add(i64::from(years).years()).ok())
-            .collect(),
+        Every::Year => {
+            (1..=intervals.monitor_years).filter_map(|years| first.checked_add(i64::from(years).years()).ok()).collect()
+        }
         Every::Water => {
             let need = if step.trees == StepTrees::DrySummer { WaterNeed::DrySummer } else { WaterNeed::Usual };
             let stretches = water[need as usize].iter();

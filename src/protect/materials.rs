@@ -19,7 +19,8 @@ pub struct Counted {
 /// The quantities of one permit, in the order of [`Item::ALL`]; what is not needed is left out.
 pub fn quantities(protection: &Protection, counted: Counted, prices: &[Price]) -> Vec<Quantity> {
     let fences = &protection.fences;
-    let count = |of: fn(&crate::model::protection::Fence) -> u32| fences.iter().map(|fence| f64::from(of(fence))).sum::<f64>();
+    let count =
+        |of: fn(&crate::model::protection::Fence) -> u32| fences.iter().map(|fence| f64::from(of(fence))).sum::<f64>();
     let amount = |item: Item| match item {
         Item::Fence => (fences.iter().map(|fence| fence.length_m).sum(), None),
         Item::Posts => (count(|fence| fence.posts), None),

@@ -75,7 +75,11 @@ const HINT: &str = "a table with the header item,unit,price,currency and rows su
 fn from_toml(text: &str, at: &str) -> Result<Vec<Written>> {
     let file: PriceFile = toml::from_str(text).map_err(|error| {
         let line = error.span().map_or(1, |span| text[..span.start.min(text.len())].matches('\n').count() + 1);
-        Error::input(format!("{at}:{line}"), error.message().to_string(), "[[price]] with item, unit, price and currency")
+        Error::input(
+            format!("{at}:{line}"),
+            error.message().to_string(),
+            "[[price]] with item, unit, price and currency",
+        )
     })?;
     let entries = file.price.into_iter().map(|entry| Written {
         line: None,
@@ -98,9 +102,10 @@ fn from_csv(text: &str, at: &str) -> Result<Vec<Written>> {
     let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(text.as_bytes());
     let header = reader.headers().map_err(wrong)?.clone();
     let column = |name: &str| {
-        header.iter().position(|column| column.eq_ignore_ascii_case(name)).ok_or_else(|| {
-            Error::input(format!("{at}:1"), format!("no column `{name}`"), HINT)
-        })
+        header
+            .iter()
+            .position(|column| column.eq_ignore_ascii_case(name))
+            .ok_or_else(|| Error::input(format!("{at}:1"), format!("no column `{name}`"), HINT))
     };
     let [item, unit, price, currency] = [column("item")?, column("unit")?, column("price")?, column("currency")?];
     let mut written = Vec::new();

@@ -14,9 +14,7 @@ use crate::error::{Error, Result};
 use crate::model::protection::Protection;
 use crate::model::results::Row;
 use crate::model::tree::Tree;
-use crate::model::upkeep::{
-    Price, TreeWater, TrunkWater, Upkeep, UpkeepRun, WaterGround, WaterNeed, WaterStretch,
-};
+use crate::model::upkeep::{Price, TreeWater, TrunkWater, Upkeep, UpkeepRun, WaterGround, WaterNeed, WaterStretch};
 use crate::model::weather::Weather;
 use crate::model::work::Permit;
 use crate::settings::UpkeepChoices;
@@ -124,13 +122,8 @@ pub fn upkeep(
     rows: &[(usize, &Row)],
     protection: &Protection,
 ) -> Upkeep {
-    let staying: Vec<&Row> = protection
-        .trees
-        .iter()
-        .zip(rows)
-        .filter(|(fate, _)| fate.stays())
-        .map(|(_, &(_, row))| row)
-        .collect();
+    let staying: Vec<&Row> =
+        protection.trees.iter().zip(rows).filter(|(fate, _)| fate.stays()).map(|(_, &(_, row))| row).collect();
     if staying.is_empty() {
         return Upkeep::default();
     }
@@ -235,8 +228,10 @@ impl Neighbours {
     /// Discs of others that meet this one, and whether they come before it in the order of rows.
     fn near(&self, one: usize) -> Vec<(Coord<f64>, f64, bool)> {
         let Some((centre, radius_m)) = self.discs[one] else { return Vec::new() };
-        let from = self.by_west.partition_point(|&other| west(&self.discs, other) < centre.x - radius_m - self.widest_m);
-        let candidates = self.by_west[from..].iter().take_while(|&&other| west(&self.discs, other) < centre.x + radius_m);
+        let from =
+            self.by_west.partition_point(|&other| west(&self.discs, other) < centre.x - radius_m - self.widest_m);
+        let candidates =
+            self.by_west[from..].iter().take_while(|&&other| west(&self.discs, other) < centre.x + radius_m);
         let met = candidates.filter(|&&other| other != one).filter_map(|&other| {
             let (place, other_radius_m) = self.discs[other]?;
             let reach_m = radius_m + other_radius_m;

@@ -17,8 +17,7 @@ use jiff::{Span, ToSpan};
 pub const TROPIC_DEG: f64 = 23.44;
 
 /// What to do in each season.
-const WARM: &str =
-    "probe first: none where the top 6 in (15 cm) are moist or saturated; keep the trunk dry; water besides in long dry or hot spells";
+const WARM: &str = "probe first: none where the top 6 in (15 cm) are moist or saturated; keep the trunk dry; water besides in long dry or hot spells";
 const COOL: &str = "probe first: none on frozen or saturated soil; keep the trunk dry";
 const DRY: &str = "no water in the warm season: the species rots under it; only where the arborist asks for it in writing; keep the trunk dry";
 
@@ -130,8 +129,7 @@ pub fn by_balance(
     (need, seasons, values): (WaterNeed, Seasons, &WaterValues),
 ) -> (Vec<WaterStretch>, Vec<BalanceDay>) {
     let dry = |date: Date| practice(seasons.of(date), need, values).is_none();
-    let account =
-        balance(&weather.days, latitude_deg, soil, &Leave { job: (job.start, job.end), dry_summer: &dry });
+    let account = balance(&weather.days, latitude_deg, soil, &Leave { job: (job.start, job.end), dry_summer: &dry });
     let mut stretches: Vec<WaterStretch> = Vec::new();
     for day in account.iter().filter(|day| (job.start..=job.end).contains(&day.weather.date)) {
         let date = day.weather.date;

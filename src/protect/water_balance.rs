@@ -30,7 +30,13 @@ pub struct SoilStore {
 
 impl SoilStore {
     /// A soil of `available_mm_per_m` between wilting and field capacity.
-    pub fn new(available_mm_per_m: f64, root_m: f64, top_m: f64, depletion_share: f64, crop_coefficient: f64) -> SoilStore {
+    pub fn new(
+        available_mm_per_m: f64,
+        root_m: f64,
+        top_m: f64,
+        depletion_share: f64,
+        crop_coefficient: f64,
+    ) -> SoilStore {
         SoilStore {
             root_mm: available_mm_per_m * root_m,
             top_mm: available_mm_per_m * top_m.min(root_m),
@@ -65,13 +71,7 @@ pub fn balance(days: &[WeatherDay], latitude_deg: f64, soil: &SoilStore, leave: 
     days.iter().map(|&weather| one_day(&mut lack, weather, latitude_deg, soil, leave)).collect()
 }
 
-fn one_day(
-    lack: &mut Lack,
-    weather: WeatherDay,
-    latitude_deg: f64,
-    soil: &SoilStore,
-    leave: &Leave<'_>,
-) -> BalanceDay {
+fn one_day(lack: &mut Lack, weather: WeatherDay, latitude_deg: f64, soil: &SoilStore, leave: &Leave<'_>) -> BalanceDay {
     let radiation_mj = extraterrestrial_mj(latitude_deg, weather.date.day_of_year().unsigned_abs().into());
     let reference_mm = hargreaves_mm(radiation_mj, weather.tmin_c, weather.tmax_c);
     let due = due(lack, soil);

@@ -6,6 +6,7 @@
 use super::columns_compared::{RULE_DIFFERENCES, SIDE_BY_SIDE};
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use super::columns_replacement::{PERMIT_MONEY, PERMIT_TREES, PERMIT_TREES_IMPERIAL, REPLACEMENT};
+use super::columns_upkeep::{CALENDAR, MATERIALS, WATER, WATER_DAYS};
 use crate::model::effect::Effect;
 use crate::model::run_facts::RunFacts;
 
@@ -410,7 +411,7 @@ pub const SET_ASIDE: Table = Table {
 };
 
 /// All tables and layers, in the order of the contract.
-pub const TABLES: [Table; 12] = [
+pub const TABLES: [Table; 16] = [
     TREES_LAYER,
     ROOT_ZONES_LAYER,
     OVERLAPS_LAYER,
@@ -423,4 +424,8 @@ pub const TABLES: [Table; 12] = [
     SET_ASIDE,
     SIDE_BY_SIDE,
     RULE_DIFFERENCES,
+    WATER,
+    WATER_DAYS,
+    CALENDAR,
+    MATERIALS,
 ];

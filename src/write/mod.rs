@@ -16,9 +16,11 @@ pub mod view;
 mod antimeridian;
 mod chunks;
 mod columns_replacement;
+mod columns_upkeep;
 mod feature;
 mod folder;
 mod folds;
+mod icalendar;
 mod lock;
 mod measures;
 mod nearby;
@@ -30,6 +32,8 @@ mod sentence;
 mod side_by_side;
 mod style;
 mod tables;
+mod upkeep;
+mod upkeep_materials;
 
 #[cfg(test)]
 mod example;
@@ -61,5 +65,6 @@ pub fn write_all(
     let view = view::View::new(results, facts)?;
     layers::write_layers(&view, layers, drawing, staging)?;
     tables::write_tables(&view, staging)?;
+    upkeep::write_upkeep(&view, staging)?;
     run_file::write_run_file(&view, staging)
 }
