@@ -178,6 +178,7 @@ pub fn results() -> Results {
             Counts { read: 3, used: 3, ..Counts::default() },
         ],
         protection: None,
+        upkeep: None,
     }
 }
 
