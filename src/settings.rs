@@ -2,6 +2,7 @@
 
 use crate::model::barrier::BarrierClass;
 pub use crate::model::traffic::Traffic;
+use crate::model::upkeep::Job;
 use crate::units::LengthUnit;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
@@ -236,6 +237,8 @@ pub struct ProtectChoices {
     pub values: Option<PathBuf>,
     /// Service lines.
     pub services: ServiceChoices,
+    /// Water, calendar and quantities.
+    pub upkeep: UpkeepChoices,
 }
 
 /// What decides how service lines are judged.
@@ -272,6 +275,35 @@ impl BarrierChoices {
     pub fn word(&self, class: BarrierClass) -> &'static str {
         if self.stop(class) { "stop" } else { "pass" }
     }
+}
+
+/// What decides about water, the calendar and quantities; what is not typed comes from the table of values.
+#[derive(Debug, Clone, Default)]
+pub struct UpkeepChoices {
+    /// `--start` and `--end`.
+    pub job: Option<Job>,
+    /// `--weather FILE`.
+    pub weather: Option<PathBuf>,
+    /// `--weather-columns role=COLUMN[:UNIT]`.
+    pub weather_columns: BTreeMap<String, String>,
+    /// `--soil TEXTURE`.
+    pub soil: Option<String>,
+    /// `--crop-coefficient`.
+    pub crop_coefficient: Option<f64>,
+    /// `--root-depth`, metres.
+    pub root_depth_m: Option<f64>,
+    /// `--throw`, metres.
+    pub throw_m: Option<f64>,
+    /// `--sprinkler-flow`, litres a minute.
+    pub flow_l_per_min: Option<f64>,
+    /// `--inspect-every`, days.
+    pub inspect_every_days: Option<u32>,
+    /// `--monitor-years`.
+    pub monitor_years: Option<u32>,
+    /// `--prices FILE`.
+    pub prices: Option<PathBuf>,
+    /// `--upkeep-values FILE`: a table of your own values that goes over the built-in one.
+    pub values: Option<PathBuf>,
 }
 
 /// Everything one screening needs to know.

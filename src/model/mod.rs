@@ -15,6 +15,8 @@ pub mod source;
 pub mod species;
 pub mod traffic;
 pub mod tree;
+pub mod upkeep;
 pub mod warning;
+pub mod weather;
 pub mod work;
 pub mod zone;

@@ -2,6 +2,7 @@
 
 use super::service::ServiceLine;
 use super::traffic::Traffic;
+use super::upkeep::Upkeep;
 use geo::{MultiPolygon, Polygon};
 
 /// All of it for one permit.
@@ -19,6 +20,8 @@ pub struct Protection {
     pub unfenced: Vec<Unfenced>,
     /// Ground of root zones and fences by what is done there: adds up to their union.
     pub balance: GroundBalance,
+    /// Water, calendar and quantities.
+    pub upkeep: Upkeep,
 }
 
 /// A tree that stays without a fence.

@@ -6,6 +6,7 @@ use super::owed::{PermitOwed, Replacement};
 use super::protection::Protection;
 use super::source::SourceRef;
 use super::tree::Tree;
+use super::upkeep::UpkeepRun;
 use super::work::{Permit, Work};
 use super::zone::Zone;
 use crate::issue::Issue;
@@ -188,4 +189,6 @@ pub struct Results {
     pub counts: Vec<Counts>,
     /// What protects the trees that stay: one per permit, as `permits`; `None` where not asked for.
     pub protection: Option<Vec<Protection>>,
+    /// What water, calendar and quantities of all permits share; `None` where protection was not asked for.
+    pub upkeep: Option<UpkeepRun>,
 }

@@ -26,6 +26,8 @@ pub mod status;
 pub mod status_words;
 pub mod tree_words;
 pub mod trees;
+pub mod weather;
+mod weather_columns;
 pub mod wkb;
 pub mod words;
 pub mod works;

@@ -163,6 +163,7 @@ fn protect_settings(choices: &ProtectChoices) -> Vec<(String, String)> {
     typed.push(("shift-within".to_string(), format!("{} m", choices.services.shift_within_m)));
     let values = choices.services.values.as_ref().and_then(|path| path.file_name());
     typed.extend(values.map(|name| ("service-values".to_string(), name.to_string_lossy().into_owned())));
+    typed.extend(super::upkeep::upkeep_settings(&choices.upkeep));
     typed
 }
 

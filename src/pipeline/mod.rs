@@ -20,6 +20,7 @@ mod spent;
 mod standing;
 mod trees;
 mod unmatched_species;
+mod upkeep;
 mod works;
 
 pub use facts::versions_text;
@@ -36,6 +37,7 @@ use crate::model::run_facts::RunFacts;
 use crate::model::work::Work;
 use crate::projection::{Operation, Projector};
 use crate::protect::service_values::ServiceValues;
+use crate::protect::upkeep::UpkeepPlan;
 use crate::protect::values::Values;
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, InputName, ServiceChoices, Settings};
@@ -80,7 +82,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         Some(choices) => {
             let values = Values::load(choices.values.as_deref())?;
             protect::fence_of(choices, &rules[0], &values)?;
-            Some((values, load_service_values(&choices.services)?))
+            Some(((values, load_service_values(&choices.services)?), upkeep::read_upkeep(&choices.upkeep)?))
         }
         None => None,
     };
@@ -143,7 +145,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let together = timings
         .stage(progress, "judge", "permits together", None, || gather::together(&benches[0], &gathered, &site.permits));
 
-    let facts = Known { settings, rules: &rules, site: &site, trees: &opened, ground: &ground }.facts();
+    let mut facts = Known { settings, rules: &rules, site: &site, trees: &opened, ground: &ground }.facts();
     // What is drawn and listed is what was measured: the works as the deciding rule set sees them.
     let seen = match seen.into_iter().next() {
         Some(Cow::Owned(seen)) => Some(seen),
@@ -163,9 +165,10 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         issues: spent.issues,
         counts: spent.counts,
         protection: None,
+        upkeep: None,
     };
-    if let (Some(choices), Some(values)) = (&settings.protect, &values) {
-        results.protection = timings.stage(progress, "protect", "trees that stay", None, || {
+    if let Some((choices, (values, upkeep))) = settings.protect.as_ref().zip(values) {
+        let (protection, upkeep) = timings.stage(progress, "protect", "trees that stay", None, || {
             let bench = Bench {
                 rules: &rules[0],
                 rule_set: 0,
@@ -179,8 +182,14 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
             let reach = LineReach { bench: &bench, shift_m: choices.services.shift_within_m };
             let measured = (surfaces.clone(), wanted_by(&rules[0]));
             let around = Neighbourhood::new(&reach, (&results.trees, &neighbours), &results.permits, measured);
-            protect::protect_all(choices, &rules[0], &results, &ground, (&around, values)).map(Some)
+            let surfaces = &ground[GroundLayer::Surfaces as usize].shapes;
+            let plan = UpkeepPlan::new(upkeep, &choices.upkeep, frame.centre_lonlat.1, surfaces)?;
+            let protection = protect::protect_all(choices, &rules[0], &results, &ground, (&around, &values, &plan))?;
+            let upkeep = plan.finish(&protection);
+            Ok((protection, upkeep))
         })?;
+        facts.defaults.extend(upkeep.notes.iter().cloned());
+        (results.protection, results.upkeep) = (Some(protection), Some(upkeep));
     }
     timings.stage(progress, "write", "layers and tables", None, || {
         write(&results, &facts, settings, &frame, &mut staging)?;

@@ -8,6 +8,7 @@ use crate::model::results::{Results, Row};
 use crate::model::service::Placed;
 use crate::protect::service_values::ServiceValues;
 use crate::protect::services::Lines;
+use crate::protect::upkeep::UpkeepPlan;
 use crate::protect::values::{FenceValues, Values};
 use crate::protect::{Site, SiteGround, protect};
 use crate::rules::RuleSet;
@@ -20,7 +21,7 @@ pub(super) fn protect_all(
     rules: &RuleSet,
     results: &Results,
     ground: &[Given; 3],
-    (around, (values, service_values)): (&Neighbourhood<'_>, &(Values, ServiceValues)),
+    (around, (values, service_values), upkeep): (&Neighbourhood<'_>, &(Values, ServiceValues), &UpkeepPlan),
 ) -> Result<Vec<Protection>> {
     let rows = rows_by_permit(results);
     let rings: Vec<String> = rules.rings.iter().map(|ring| ring.name.clone()).collect();
@@ -41,6 +42,7 @@ pub(super) fn protect_all(
             within_m: choices.services.shift_within_m,
             rings: &rings,
         }),
+        upkeep,
     };
     Ok(results.permits.par_iter().zip(rows).map(|(permit, rows)| protect(&site, permit, &rows)).collect())
 }

@@ -3,19 +3,30 @@
 //! Works on one permit at a time, on shapes and numbers in the measuring plane. It finds nothing out about the site that was not
 //! given, and promises nothing that only a person on site can: outputs say what to confirm.
 
+pub mod calendar;
 mod cover;
+pub mod evaporation;
 mod fate;
 mod fence;
 mod fence_line;
 mod fence_measure;
 mod ground;
+pub mod materials;
+pub mod open_ground;
+pub mod prices;
 pub mod service_advice;
 mod service_bore;
 mod service_shift;
 pub mod service_values;
 pub mod services;
+pub mod sprinklers;
 mod staying;
+pub mod upkeep;
+mod upkeep_notes;
+pub mod upkeep_values;
 pub mod values;
+pub mod water;
+pub mod water_balance;
 
 #[cfg(test)]
 #[path = "protect_tests.rs"]
@@ -53,6 +64,8 @@ pub struct Site<'a> {
     pub built: &'a FenceValues,
     /// The trees around the service lines, and how they are measured; `None` where not asked for.
     pub lines: Option<services::Lines<'a>>,
+    /// Water, calendar and quantities: what all permits share.
+    pub upkeep: &'a upkeep::UpkeepPlan,
 }
 
 /// The layers of ground in small pieces.
@@ -104,7 +117,12 @@ pub fn protect(site: &Site<'_>, permit: &Permit, rows: &[(usize, &Row)]) -> Prot
     unfenced.sort_by_key(|one| one.tree);
     let (covers, balance) = covers(site, &in_the_way, &trees, &fences);
     let services = services::services(site, permit, rows, &fates);
-    Protection { trees: fates, fences, covers, services, unfenced: told_once(unfenced), balance }
+    let unfenced = told_once(unfenced);
+    let mut protection =
+        Protection { trees: fates, fences, covers, services, unfenced, balance, ..Protection::default() };
+    // Last: the calendar and the quantities count what all others have found.
+    protection.upkeep = upkeep::upkeep(site, site.upkeep, permit, rows, &protection);
+    protection
 }
 
 fn covers(

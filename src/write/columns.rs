@@ -9,6 +9,7 @@ use super::columns_fences::{FENCES, FENCES_LAYER, GROUND_COVER, GROUND_COVER_LAY
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use super::columns_replacement::{PERMIT_MONEY, PERMIT_TREES, PERMIT_TREES_IMPERIAL, REPLACEMENT};
 use super::columns_services::{SERVICE_LINES_LAYER, SERVICES};
+use super::columns_upkeep::{CALENDAR, MATERIALS, WATER, WATER_DAYS};
 use crate::model::effect::Effect;
 use crate::model::run_facts::RunFacts;
 
@@ -428,7 +429,7 @@ pub const SET_ASIDE: Table = Table {
 };
 
 /// All tables and layers, in the order of the contract.
-pub const TABLES: [Table; 18] = [
+pub const TABLES: [Table; 22] = [
     TREES_LAYER,
     ROOT_ZONES_LAYER,
     OVERLAPS_LAYER,
@@ -447,4 +448,8 @@ pub const TABLES: [Table; 18] = [
     FENCES,
     GROUND_COVER,
     SERVICES,
+    WATER,
+    WATER_DAYS,
+    CALENDAR,
+    MATERIALS,
 ];

@@ -182,6 +182,7 @@ pub fn results() -> Results {
             Counts { read: 3, used: 3, ..Counts::default() },
         ],
         protection: None,
+        upkeep: None,
     }
 }
 

@@ -21,6 +21,7 @@ mod chunks;
 mod columns_barriers;
 mod columns_fences;
 mod columns_replacement;
+mod columns_upkeep;
 mod feature;
 mod fences;
 mod flatgeobuf_file;
@@ -28,6 +29,7 @@ mod folder;
 mod folds;
 mod geopackage;
 mod geopackage_wkb;
+mod icalendar;
 mod layer_files;
 mod lock;
 mod measures;
@@ -41,6 +43,8 @@ mod services;
 mod side_by_side;
 mod style;
 mod tables;
+mod upkeep;
+mod upkeep_materials;
 
 #[cfg(test)]
 mod example;
@@ -73,5 +77,6 @@ pub fn write_all(
     layers::write_layers(&view, layers, drawing, staging)?;
     tables::write_tables(&view, staging)?;
     fences::write_fence_tables(&view, staging)?;
+    upkeep::write_upkeep(&view, staging)?;
     run_file::write_run_file(&view, staging)
 }

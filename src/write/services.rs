@@ -154,6 +154,7 @@ fn imperial_cells(sheet: &mut Sheet, view: &View, of: &Crossing<'_>) {
     sheet.number("zone_shift_ft", shift(line.zone.as_ref()), DISTANCE_DECIMALS);
     sheet.number("ring_shift_ft", shift(line.ring.as_ref()), DISTANCE_DECIMALS);
     sheet.number("every_zone_shift_ft", shift(line.every_zone.as_ref()), DISTANCE_DECIMALS);
+    sheet.number("advised_shift_ft", shift(line.advised.as_ref()), DISTANCE_DECIMALS);
     for ring in 0..view.facts.rules.rings.len() {
         sheet.number("<ring>_length_ft", feet(line.ring_lengths_m.get(ring).copied()), DISTANCE_DECIMALS);
     }

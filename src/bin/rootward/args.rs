@@ -244,7 +244,7 @@ fn length(text: &str) -> Result<f64, String> {
 }
 
 /// Splits `role=COLUMN` pairs.
-fn pairs(flag: &str, typed: &[String]) -> Result<BTreeMap<String, String>, Error> {
+pub(crate) fn pairs(flag: &str, typed: &[String]) -> Result<BTreeMap<String, String>, Error> {
     let mut found = BTreeMap::new();
     for pair in typed {
         let Some((role, column)) = pair.split_once('=') else {
@@ -302,7 +302,7 @@ impl ScreenArgs {
             works: inputs(&self.works),
             ground: [inputs(&self.surfaces), inputs(&self.protect.site), inputs(&self.protect.barriers)],
             permit: None,
-            protect: self.protect.protect.then(|| self.protect.choices()),
+            protect: self.protect.protect.then(|| self.protect.choices()).transpose()?,
             rules: self.rules.clone(),
             reading,
             position_error_m: self.position_error,

@@ -2,7 +2,9 @@
 
 use crate::args::metres;
 use crate::args_services::ServiceArgs;
+use crate::args_upkeep::UpkeepArgs;
 use clap::{Args, ValueEnum};
+use rootward::error::Error;
 use rootward::settings::{ProtectChoices, Traffic};
 use std::path::PathBuf;
 
@@ -33,6 +35,8 @@ pub struct ProtectArgs {
     pub protection_values: Option<PathBuf>,
     #[command(flatten)]
     pub services: ServiceArgs,
+    #[command(flatten)]
+    pub upkeep: UpkeepArgs,
 }
 
 /// How heavy traffic is.
@@ -48,8 +52,8 @@ pub enum Weight {
 
 impl ProtectArgs {
     /// Resolves what was typed.
-    pub fn choices(&self) -> ProtectChoices {
-        ProtectChoices {
+    pub fn choices(&self) -> Result<ProtectChoices, Error> {
+        Ok(ProtectChoices {
             clearance_m: self.clearance,
             fence: self.fence.clone(),
             traffic: match self.traffic {
@@ -59,6 +63,7 @@ impl ProtectArgs {
             },
             values: self.protection_values.clone(),
             services: self.services.choices(),
-        }
+            upkeep: self.upkeep.choices()?,
+        })
     }
 }

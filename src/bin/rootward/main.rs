@@ -5,6 +5,7 @@ mod args_barriers;
 mod args_layers;
 mod args_protect;
 mod args_services;
+mod args_upkeep;
 mod diagnose;
 mod exit;
 mod inspect;

@@ -18,7 +18,7 @@ pub fn run(args: &ScreenArgs) -> Result<Exit> {
 
 /// `rootward plan`: the same for one permit, with what protects its trees.
 pub fn plan(args: &PlanArgs) -> Result<Exit> {
-    let protect = Some(args.screen.protect.choices());
+    let protect = Some(args.screen.protect.choices()?);
     let settings = Settings { permit: Some(args.permit.clone()), protect, ..args.screen.settings()? };
     run_with(&args.screen, settings)
 }
