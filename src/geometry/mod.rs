@@ -59,6 +59,7 @@ pub mod pieces;
 pub mod prepared;
 pub mod repair;
 pub mod severed;
+pub mod severed_outline;
 pub mod union;
 
 pub use offset::{draw_out_line, draw_out_lines, draw_out_point, grow};
@@ -67,4 +68,5 @@ pub use pieces::Pieces;
 pub use prepared::PreparedArea;
 pub use repair::{Repair, repair};
 pub use severed::Sight;
+pub use severed_outline::severed_outline;
 pub use union::union;
