@@ -1,5 +1,6 @@
 //! What the user typed. The only place that knows flags; [`Args::settings`](ScreenArgs::settings) resolves them.
 
+use crate::args_pages::PagesArgs;
 use crate::args_protect::ProtectArgs;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use rootward::error::Error;
@@ -114,6 +115,8 @@ pub struct ScreenArgs {
     pub reading: ReadingArgs,
     #[command(flatten)]
     pub protect: ProtectArgs,
+    #[command(flatten)]
+    pub pages: PagesArgs,
     /// CRS to measure in (projected); by default an equal-area plane centred on the works
     #[arg(long, value_name = "CRS", help_heading = "Measuring")]
     pub measure_crs: Option<String>,
@@ -302,6 +305,7 @@ impl ScreenArgs {
             out: self.out.clone(),
             layers: self.chosen_layers()?,
             replace_files: self.replace_files,
+            pages: self.pages.asked(),
         })
     }
 

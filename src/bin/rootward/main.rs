@@ -1,6 +1,7 @@
 //! The command `rootward`: what the user typed -> a run of the library -> words on the terminal and an exit code.
 
 mod args;
+mod args_pages;
 mod args_protect;
 mod diagnose;
 mod exit;
