@@ -11,7 +11,7 @@ use crate::normalise::columns::Decision;
 use crate::projection::Operation;
 use crate::read::Survey;
 use crate::rules::RuleSet;
-use crate::settings::{GroundLayer, ProtectChoices, Settings};
+use crate::settings::{GroundLayer, PageChoices, ProtectChoices, Settings};
 use crate::units::LengthUnit;
 use sha2::{Digest, Sha256};
 
@@ -114,6 +114,7 @@ impl Known<'_> {
         add("work-kinds", kinds.map(|name| name.to_string_lossy().into_owned()));
         add("permit", settings.permit.clone());
         typed.extend(settings.protect.iter().flat_map(protect_settings));
+        typed.extend(settings.pages.iter().flat_map(page_settings));
         typed
     }
 
@@ -132,6 +133,17 @@ fn protect_settings(choices: &ProtectChoices) -> Vec<(String, String)> {
     let values = choices.values.as_ref().and_then(|path| path.file_name());
     typed.extend(values.map(|name| ("protection-values".to_string(), name.to_string_lossy().into_owned())));
     typed
+}
+
+/// What was typed on the pages.
+fn page_settings(choices: &PageChoices) -> Vec<(String, String)> {
+    let language = choices.language.as_ref().and_then(|path| path.file_name());
+    let typed = [
+        ("language", language.map(|name| name.to_string_lossy().into_owned())),
+        ("units", choices.units.map(|units| units.word().to_string())),
+        ("paper", choices.paper.map(|paper| paper.word().to_string())),
+    ];
+    typed.into_iter().filter_map(|(flag, value)| Some((flag.to_string(), value?))).collect()
 }
 
 /// The inputs that are read as works are.

@@ -24,6 +24,7 @@ pub use inspect::{Inspected, InspectedAs, inspect};
 
 use crate::error::{Error, Result};
 use crate::geometry::outline::{disc_outline, overlap_outline};
+use crate::geometry::severed_outline::severed_outline;
 use crate::index::WorkIndex;
 use crate::issue::{Issue, Outcome};
 use crate::measure::{Ground, Surfaces, Wants};
@@ -33,7 +34,7 @@ use crate::model::work::Work;
 use crate::projection::{Operation, Projector};
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, InputName, Settings};
-use crate::write::{Drawing, Staging};
+use crate::write::{Drawing, Pages, Staging, Words};
 use extent::Extent;
 use facts::Known;
 use frame::{FileExtent, Frame};
@@ -68,6 +69,10 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let mut timings = Timings::default();
     let rules = load_rules(settings)?;
     check_inputs(settings)?;
+    let words = match &settings.pages {
+        Some(choices) => Some(Words::load(choices.language.as_deref())?),
+        None => None,
+    };
     let mut staging = Staging::begin(&settings.out, settings.replace_files)?;
 
     let opened = timings.stage(progress, "read", "works", None, || open_works(settings))?;
@@ -146,8 +151,9 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
             protect::protect_all(choices, &rules[0], &results, &ground).map(Some)
         })?;
     }
-    timings.stage(progress, "write", "layers and tables", None, || {
-        write(&results, &facts, settings, &frame, &mut staging)?;
+    let pages = settings.pages.as_ref().zip(words).map(|(choices, words)| Pages::new(choices, words, &facts));
+    timings.stage(progress, "write", "layers, tables and pages", None, || {
+        write(&results, &facts, settings, &frame, pages.as_ref(), &mut staging)?;
         staging.finish()
     })?;
     Ok(Screened { results, facts, timings })
@@ -292,10 +298,22 @@ fn screen_trees(
     Ok(all)
 }
 
-fn write(results: &Results, facts: &RunFacts, settings: &Settings, frame: &Frame, staging: &mut Staging) -> Result<()> {
+fn write(
+    results: &Results,
+    facts: &RunFacts,
+    settings: &Settings,
+    frame: &Frame,
+    pages: Option<&Pages>,
+    staging: &mut Staging,
+) -> Result<()> {
     let to_wgs84 = |places: &[geo::Coord<f64>]| to_lonlat(&frame.to_wgs84, places);
-    let drawing = Drawing { to_wgs84: &to_wgs84, disc_outline: &disc_outline, overlap_outline: &overlap_outline };
-    crate::write::write_all(results, facts, &settings.layers, &drawing, staging)
+    let drawing = Drawing {
+        to_wgs84: &to_wgs84,
+        disc_outline: &disc_outline,
+        overlap_outline: &overlap_outline,
+        severed_outline: &severed_outline,
+    };
+    crate::write::write_all(results, facts, &settings.layers, &drawing, pages, staging)
 }
 
 /// Longitude and latitude of places in the measuring plane; NaN, which `write` refuses, where there is none.

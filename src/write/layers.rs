@@ -30,6 +30,8 @@ pub struct Drawing<'a> {
     pub disc_outline: DiscOutline<'a>,
     /// Draws overlaps.
     pub overlap_outline: OverlapOutline<'a>,
+    /// Draws what severing works cut off.
+    pub severed_outline: OverlapOutline<'a>,
 }
 
 /// Writes the chosen layers and their styles.

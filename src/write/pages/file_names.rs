@@ -22,7 +22,8 @@ pub fn file_names<'a>(ids: impl Iterator<Item = &'a str>) -> Vec<String> {
     for id in ids.iter().filter(|id| is_plain(id)) {
         *of_plain.entry(id.to_ascii_lowercase()).or_default() += 1;
     }
-    let mut taken: HashSet<String> = of_plain.iter().filter(|(_, &n)| n == 1).map(|(name, _)| name.clone()).collect();
+    let alone = of_plain.iter().filter(|(_, count)| **count == 1);
+    let mut taken: HashSet<String> = alone.map(|(name, _)| name.clone()).collect();
     let name = |id: &str| {
         if is_plain(id) && of_plain[&id.to_ascii_lowercase()] == 1 {
             return id.to_string();
