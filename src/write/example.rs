@@ -253,4 +253,5 @@ pub fn overlap(shapes: &[&MultiPolygon<f64>], centre: Coord<f64>, radius_m: f64)
 }
 
 /// All of these.
-pub const DRAWING: Drawing = Drawing { to_wgs84: &to_degrees, disc_outline: &disc, overlap_outline: &overlap };
+pub const DRAWING: Drawing =
+    Drawing { to_wgs84: &to_degrees, disc_outline: &disc, overlap_outline: &overlap, severed_outline: &overlap };

@@ -11,7 +11,7 @@ pub fn files(results: &Results, facts: &RunFacts, layers: &[Layer]) -> BTreeMap<
     let out = home.path().join("out");
     let mut staging = Staging::begin(&out, false).unwrap();
     let layers = layers.iter().copied().collect();
-    write_all(results, facts, &layers, &example::DRAWING, &mut staging).unwrap();
+    write_all(results, facts, &layers, &example::DRAWING, None, &mut staging).unwrap();
     staging.finish().unwrap();
     let mut files = BTreeMap::new();
     collect(&out, "", &mut files);
