@@ -70,11 +70,11 @@ pub fn to_pass(row: &Row, amounts: Amounts, words: &Words) -> String {
         (false, Some(0.0), _) if sign == ">" => say("none_allowed", &[("whole", whole(row))]),
         (false, Some(limit), _) => {
             let over = (value - limit).max(0.0);
-            let area = whole_m2(row).map_or_else(String::new, |area_m2| amounts.area_in_both(area_m2 * over / 100.0));
-            let (over, whole) = (enough(over), whole(row));
-            let text = say("share", &[("share", &over), ("whole", whole), ("area", &area)]);
-            // Where the area of the whole is not known the brackets would be empty.
-            text.replace(" ()", "")
+            let (share, whole) = (enough(over), whole(row));
+            match whole_m2(row).map(|area_m2| amounts.area_in_both(area_m2 * over / 100.0)) {
+                Some(area) => say("share", &[("share", &share), ("whole", whole), ("area", &area)]),
+                None => say("share_only", &[("share", &share), ("whole", whole)]),
+            }
         }
         (true, _, Some(limit_m)) if limit_m > value => {
             say("distance", &[("length", &amounts.length_in_both(limit_m - value))])

@@ -23,7 +23,7 @@ fn shares_and_distances_over_the_limit() {
     let pass = |row: &Row| to_pass(row, amounts, &words);
     assert_eq!(
         pass(&row("overlap", 31.23, "> 25 %", "root zone")),
-        "To pass this limit, 6.3 % of the root zone (6.2 m² (67 sq ft)) less has to be taken."
+        "To pass this limit, the works have to take at least 6.3 % of the root zone less: 6.2 m² (67 sq ft)."
     );
     assert_eq!(
         pass(&row("overlap of cut", 5.0, "> 0 %", "half ring")),
@@ -31,7 +31,7 @@ fn shares_and_distances_over_the_limit() {
     );
     assert_eq!(
         pass(&row("overlap", 30.0, "> 20 %", "half ring")),
-        "To pass this limit, 10.0 % of the half ring less has to be taken."
+        "To pass this limit, the works have to take at least 10.0 % of the half ring less."
     );
     assert_eq!(
         pass(&row("distance", 1.0, "< 6 ft", "")),

@@ -7,8 +7,8 @@ use geo::Coord;
 
 /// Width of every map, 0.01 mm: the print area of A4 with 15 mm margins.
 pub const WIDTH: i64 = 18_000;
-/// Least and greatest height of the ground on a map, 0.01 mm.
-const HEIGHTS: [i64; 2] = [9_000, 16_000];
+/// Least and greatest height of the ground on a map, 0.01 mm: with its heading it fits below the head of a sheet on US letter.
+const HEIGHTS: [i64; 2] = [8_000, 13_000];
 /// Scales that a metric rule can be laid on.
 const METRIC_SCALES: [u32; 16] =
     [50, 100, 150, 200, 250, 300, 400, 500, 750, 1000, 1250, 1500, 2000, 2500, 5000, 10_000];

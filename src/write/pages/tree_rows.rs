@@ -22,6 +22,7 @@ pub struct TreeRow {
     verdict: &'static str,
     finding: String,
     id: String,
+    species: String,
     about: Vec<String>,
     tags: Vec<String>,
     diameter: String,
@@ -69,14 +70,15 @@ fn tree_row(site: &Site, number: usize, row: &Row, amounts: Amounts, words: &Wor
     let tree = site.tree(row);
     let measured = Measured::of(row);
     let finding = &row.finding;
-    let known = |text: &str| (!text.is_empty()).then(|| visible(text).into_owned());
-    let about = [&tree.species, &tree.condition, &tree.owner].into_iter().filter_map(|text| known(text)).collect();
+    let known = [("condition", &tree.condition), ("owner", &tree.owner)].into_iter().filter(|(_, text)| !text.is_empty());
+    let about = known.map(|(key, text)| words.fill("sheet", key, &[("what", &visible(text))])).collect();
     TreeRow {
         number,
         mark: mark(finding.verdict),
         verdict: finding.verdict.word(),
         finding: finding_word(finding.verdict, words).to_string(),
         id: visible(&tree.id).into_owned(),
+        species: visible(&tree.species).into_owned(),
         about,
         tags: tags(row, site, words),
         diameter: diameter(&row.diameter, amounts, words),
@@ -156,12 +158,16 @@ fn together(site: &Site, row: &Row, words: &Words) -> String {
     })
 }
 
-/// What the warning codes of a row mean.
+/// Warnings that have a step of their own in what to do next.
+const SAID_AS_STEPS: [&str; 2] = ["qualified_arborist_before_cutting", "verify_on_site"];
+
+/// What the other warning codes of a row mean.
 fn notes(row: &Row) -> Vec<String> {
     let zone = row.zone.iter().flat_map(|zone| &zone.warnings);
     let mut codes: Vec<&str> = row.finding.warnings.iter().chain(zone).copied().collect();
     codes.sort_unstable();
     codes.dedup();
+    codes.retain(|code| !SAID_AS_STEPS.contains(code));
     codes.into_iter().filter_map(warning::meaning).map(capital).collect()
 }
 

@@ -58,7 +58,7 @@
     }
     put(head, "bdi", row[0]);
     put(put(line, "td"), "bdi", row[2]);
-    put(put(line, "td"), "bdi", row[3]);
+    put(put(line, "td", undefined, "date"), "bdi", row[3]);
     var worst = put(line, "td", undefined, "worst");
     if (row[4]) { mark(worst, data.marks[row[4] - 1]); }
     worst.appendChild(document.createTextNode(finding(row)));
