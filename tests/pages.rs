@@ -8,8 +8,8 @@ use std::path::Path;
 
 /// A tree of 24 in (zone 24 ft = 7.3152 m) 5 m west of a trench of 0.6 m, one of 12 in 60 m away from everything, and one without a diameter
 /// beside the trench.
-const TREES: &str = "id,x,y,dbh_in,species,condition\nT-1,0,0,24,Quercus robur,good\nT-2,100,0,12,Acer rubrum,fair\nT-3,8,3,,Tilia cordata,good\n";
-const WORKS: &str = "permit_id,work_id,kind,wkt\nP-1,W-1,trench,\"POLYGON((5 -20,5.6 -20,5.6 20,5 20,5 -20))\"\nP-2,W-2,building,\"POLYGON((300 0,310 0,310 10,300 10,300 0))\"\n";
+const TREES: &str = "id,x,y,dbh_in,species,condition\nT-1,1,1,24,Quercus robur,good\nT-2,100,0,12,Acer rubrum,fair\nT-3,9,4,,Tilia cordata,good\n";
+const WORKS: &str = "permit_id,work_id,kind,wkt\nP-1,W-1,trench,\"POLYGON((6 -20,6.6 -20,6.6 20,6 20,6 -20))\"\nP-2,W-2,building,\"POLYGON((300 0,310 0,310 10,300 10,300 0))\"\n";
 
 fn sheet(run: &Run, name: &str) -> String {
     std::fs::read_to_string(run.out().join("sheets").join(name)).unwrap_or_else(|error| panic!("{name}: {error}"))
@@ -80,7 +80,7 @@ fn names_that_try_to_break_out_are_text() {
     let script = "<script>alert(1)</script>";
     let image = "'\"\"><img src=x onerror=alert(1)>";
     let turned = "T\u{202e}gpj";
-    let trees = format!("id,x,y,dbh_in,species\n{script},0,0,24,\"{image}\"\n{turned},3,3,20,</td></table>\n");
+    let trees = format!("id,x,y,dbh_in,species\n{script},1,1,24,\"{image}\"\n{turned},3,3,20,</td></table>\n");
     let works = format!(
         "permit_id,work_id,kind,wkt\n{script},</svg>{script},\"<b>trench</b>\",\"POLYGON((5 -20,5.6 -20,5.6 20,5 20,5 -20))\"\n\
          \"../../{image}\",W,building,\"POLYGON((4 -20,6 -20,6 20,4 20,4 -20))\"\n\
@@ -145,7 +145,7 @@ fn a_language_file_goes_over_the_english_texts() {
 /// Trees at both ends of a long trench: an overview and a map for each group, each at a scale that can be measured on.
 #[test]
 fn trees_far_apart_get_maps_that_can_be_measured_on() {
-    let trees = "id,x,y,dbh_in\nA,0,0,24\nB,4,4,20\nC,900,0,24\n";
+    let trees = "id,x,y,dbh_in\nA,1,1,24\nB,4,4,20\nC,900,0,24\n";
     let works = "permit_id,work_id,kind,wkt\nP,W,trench,\"POLYGON((-10 5,910 5,910 5.6,-10 5.6,-10 5))\"\n";
     let page = sheet(&screen(trees, works, "one-foot-per-inch", &[]).done(), "P.html");
     assert_eq!(page.matches("<svg class=\"plan\"").count(), 3);

@@ -82,7 +82,10 @@ fn tree(draft: &mut Draft, site: &Site, (number, row): (usize, &Row), amounts: A
     );
     draft.lines(&heading, "");
     draft.lines(&say("measured", &[("sentence", &visible(&sentence(&row.finding)))]), "   ");
-    draft.lines(&say("rule", &[("clause", &visible(&row.finding.clause))]), "   ");
+    // Without a measure the sentence is the clause.
+    if row.finding.value.is_some() {
+        draft.lines(&say("rule", &[("clause", &visible(&row.finding.clause))]), "   ");
+    }
     let measured = Measured::of(row);
     if let Some(severed) = measured.pct(measured.severed_m2()).filter(|&severed| severed > 0.0) {
         draft.lines(&say("severed", &[("share", &share(severed))]), "   ");

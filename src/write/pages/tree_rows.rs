@@ -86,7 +86,11 @@ fn tree_row(site: &Site, number: usize, row: &Row, amounts: Amounts, words: &Wor
         overlap: bar(row, measured.pct(measured.overlap_m2()), "overlap"),
         severed: bar(row, measured.pct(measured.severed_m2()), "severed"),
         sentence: visible(&sentence(finding)).into_owned(),
-        clause: words.fill("sheet", "clause", &[("clause", &visible(&finding.clause))]),
+        // Without a measure the sentence is the clause.
+        clause: match finding.value {
+            Some(_) => words.fill("sheet", "clause", &[("clause", &visible(&finding.clause))]),
+            None => String::new(),
+        },
         borderline: match row.borderline {
             "" => String::new(),
             _ => words.fill("sheet", "borderline", &[("what", &borderline_words(row, words))]),
