@@ -306,6 +306,64 @@ pub struct UpkeepChoices {
     pub values: Option<PathBuf>,
 }
 
+/// The units that pages are written in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ShownUnits {
+    /// Metres and centimetres.
+    Metric,
+    /// Feet and inches.
+    Us,
+}
+
+impl ShownUnits {
+    /// The word of the option.
+    pub fn word(self) -> &'static str {
+        match self {
+            ShownUnits::Metric => "metric",
+            ShownUnits::Us => "us",
+        }
+    }
+
+    /// The one that is not this.
+    #[must_use]
+    pub fn other(self) -> ShownUnits {
+        match self {
+            ShownUnits::Metric => ShownUnits::Us,
+            ShownUnits::Us => ShownUnits::Metric,
+        }
+    }
+}
+
+/// The paper that pages are printed on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Paper {
+    /// 210 x 297 mm.
+    A4,
+    /// 8.5 x 11 in.
+    Letter,
+}
+
+impl Paper {
+    /// The word of the option, and of CSS.
+    pub fn word(self) -> &'static str {
+        match self {
+            Paper::A4 => "A4",
+            Paper::Letter => "letter",
+        }
+    }
+}
+
+/// What decides how the pages for people are written.
+#[derive(Debug, Clone)]
+pub struct PageChoices {
+    /// `--language FILE`: texts in another language.
+    pub language: Option<PathBuf>,
+    /// `--units`: where typed; else those of the rule set.
+    pub units: Option<ShownUnits>,
+    /// `--paper`: where typed; else letter with US units, A4 with metric ones.
+    pub paper: Option<Paper>,
+}
+
 /// Everything one screening needs to know.
 #[derive(Debug, Clone)]
 pub struct Settings {
@@ -341,6 +399,8 @@ pub struct Settings {
     pub geopackage: bool,
     /// Which of the barriers of `--barriers` stop roots.
     pub barriers: BarrierChoices,
+    /// The pages for people; none with `--sheets none`.
+    pub pages: Option<PageChoices>,
 }
 
 impl Settings {

@@ -75,7 +75,8 @@ impl Segment {
         first.into_iter().chain(second).filter(|(from, to)| from.angle < to.angle)
     }
 
-    fn distance_m(&self, towards: Coord<f64>) -> f64 {
+    /// The distance of the line in a direction that it covers, metres.
+    pub(super) fn distance_m(&self, towards: Coord<f64>) -> f64 {
         let inverse = dot(self.inverse, towards);
         if inverse > 0.0 { (1.0 / inverse).min(self.furthest_m) } else { self.furthest_m }
     }

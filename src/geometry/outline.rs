@@ -40,7 +40,7 @@ pub fn overlap_outline(shapes: &[&MultiPolygon<f64>], centre: Coord<f64>, radius
 ///
 /// A cut ring may run along the square's sides more than once; it encloses every other point as often as before, which is all that
 /// the union asks for.
-fn cut_to_square(polygon: &Polygon<f64>, centre: Coord<f64>, half_m: f64) -> Option<Polygon<f64>> {
+pub fn cut_to_square(polygon: &Polygon<f64>, centre: Coord<f64>, half_m: f64) -> Option<Polygon<f64>> {
     let local = polygon.map_coords(|point| point - centre).orient(Direction::Default);
     let shell = cut_ring(local.exterior(), half_m)?;
     let holes = local.interiors().iter().filter_map(|hole| cut_ring(hole, half_m)).collect();

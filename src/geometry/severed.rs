@@ -21,12 +21,12 @@ const STEP_OFF_DIRECTIONS: u32 = 64;
 /// What is visible from a trunk centre, within a radius, in front of the union of the severing works.
 #[derive(Debug, Clone)]
 pub struct Sight {
-    origin: Coord<f64>,
-    radius_m: f64,
+    pub(super) origin: Coord<f64>,
+    pub(super) radius_m: f64,
     /// The trunk centre stands inside a cut: nothing is visible.
-    blind: bool,
-    segments: Vec<Segment>,
-    pieces: Vec<Piece>,
+    pub(super) blind: bool,
+    pub(super) segments: Vec<Segment>,
+    pub(super) pieces: Vec<Piece>,
     /// The visible area from -pi to the start of each piece, and at the end in all, square metres.
     visible_m2: Vec<f64>,
 }
@@ -85,7 +85,7 @@ impl Sight {
         self.visible_m2.push(sum);
     }
 
-    fn piece_end(&self, index: usize) -> Bearing {
+    pub(super) fn piece_end(&self, index: usize) -> Bearing {
         self.pieces.get(index + 1).map_or(Bearing::END, |next| next.from)
     }
 

@@ -13,7 +13,7 @@ use crate::normalise::species::unknown_taxon;
 use crate::projection::Operation;
 use crate::read::Survey;
 use crate::rules::RuleSet;
-use crate::settings::{BarrierChoices, GroundLayer, LayerFormat, ProtectChoices, Settings};
+use crate::settings::{BarrierChoices, GroundLayer, LayerFormat, PageChoices, ProtectChoices, Settings};
 use crate::units::LengthUnit;
 use sha2::{Digest, Sha256};
 
@@ -120,6 +120,7 @@ impl Known<'_> {
         }
         typed.extend(settings.protect.iter().flat_map(protect_settings));
         typed.extend(layer_settings(settings));
+        typed.extend(settings.pages.iter().flat_map(page_settings));
         typed
     }
 
@@ -165,6 +166,17 @@ fn protect_settings(choices: &ProtectChoices) -> Vec<(String, String)> {
     typed.extend(values.map(|name| ("service-values".to_string(), name.to_string_lossy().into_owned())));
     typed.extend(super::upkeep::upkeep_settings(&choices.upkeep));
     typed
+}
+
+/// What was typed on the pages.
+fn page_settings(choices: &PageChoices) -> Vec<(String, String)> {
+    let language = choices.language.as_ref().and_then(|path| path.file_name());
+    let typed = [
+        ("language", language.map(|name| name.to_string_lossy().into_owned())),
+        ("units", choices.units.map(|units| units.word().to_string())),
+        ("paper", choices.paper.map(|paper| paper.word().to_string())),
+    ];
+    typed.into_iter().filter_map(|(flag, value)| Some((flag.to_string(), value?))).collect()
 }
 
 /// The inputs that are read as works are.

@@ -29,6 +29,7 @@ pub use inspect::{Inspected, InspectedAs, inspect};
 use crate::error::{Error, Result};
 use crate::geometry::clip::clip_to_ground;
 use crate::geometry::outline::{disc_outline, overlap_outline};
+use crate::geometry::severed_outline::severed_outline;
 use crate::index::WorkIndex;
 use crate::issue::{Issue, Outcome};
 use crate::measure::{Ground, Surfaces, Wants};
@@ -41,7 +42,7 @@ use crate::protect::upkeep::UpkeepPlan;
 use crate::protect::values::Values;
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, InputName, ServiceChoices, Settings};
-use crate::write::{Drawing, Staging};
+use crate::write::{Drawing, Pages, Staging, Words};
 use barriers::RootBarriers;
 use extent::Extent;
 use facts::Known;
@@ -84,6 +85,10 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
             protect::fence_of(choices, &rules[0], &values)?;
             Some(((values, load_service_values(&choices.services)?), upkeep::read_upkeep(&choices.upkeep)?))
         }
+        None => None,
+    };
+    let words = match &settings.pages {
+        Some(choices) => Some(Words::load(choices.language.as_deref())?),
         None => None,
     };
     let mut staging = Staging::begin(&settings.out, settings.replace_files)?;
@@ -191,8 +196,9 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         facts.defaults.extend(upkeep.notes.iter().cloned());
         (results.protection, results.upkeep) = (Some(protection), Some(upkeep));
     }
-    timings.stage(progress, "write", "layers and tables", None, || {
-        write(&results, &facts, settings, &frame, &mut staging)?;
+    let pages = settings.pages.as_ref().zip(words).map(|(choices, words)| Pages::new(choices, words, &facts));
+    timings.stage(progress, "write", "layers, tables and pages", None, || {
+        write(&results, &facts, settings, &frame, pages.as_ref(), &mut staging)?;
         staging.finish()
     })?;
     Ok(Screened { results, facts, timings })
@@ -343,17 +349,25 @@ fn screen_trees(
     Ok(all)
 }
 
-fn write(results: &Results, facts: &RunFacts, settings: &Settings, frame: &Frame, staging: &mut Staging) -> Result<()> {
+fn write(
+    results: &Results,
+    facts: &RunFacts,
+    settings: &Settings,
+    frame: &Frame,
+    pages: Option<&Pages>,
+    staging: &mut Staging,
+) -> Result<()> {
     let to_wgs84 = |places: &[geo::Coord<f64>]| to_lonlat(&frame.to_wgs84, places);
     let drawing = Drawing {
         to_wgs84: &to_wgs84,
         disc_outline: &disc_outline,
         overlap_outline: &overlap_outline,
+        severed_outline: &severed_outline,
         format: settings.layer_format,
         geopackage: settings.geopackage,
         on_ground: &clip_to_ground,
     };
-    crate::write::write_all(results, facts, &settings.layers, &drawing, staging)
+    crate::write::write_all(results, facts, &settings.layers, &drawing, pages, staging)
 }
 
 /// Longitude and latitude of places in the measuring plane; NaN, which `write` refuses, where there is none.

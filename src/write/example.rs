@@ -267,6 +267,7 @@ pub const DRAWING: Drawing = Drawing {
     to_wgs84: &to_degrees,
     disc_outline: &disc,
     overlap_outline: &overlap,
+    severed_outline: &overlap,
     on_ground: &common,
     format: LayerFormat::GeoJson,
     geopackage: false,

@@ -259,7 +259,7 @@ fn a_failed_run_leaves_no_side_file() {
         let home = tempfile::tempdir().unwrap();
         let mut staging = Staging::begin(&home.path().join("out"), replace_files).unwrap();
         let layers = Layer::ALL.into_iter().collect();
-        assert!(crate::write::write_all(&example::results(), &facts, &layers, &drawing, &mut staging).is_err());
+        assert!(crate::write::write_all(&example::results(), &facts, &layers, &drawing, None, &mut staging).is_err());
         drop(staging);
         assert_eq!(std::fs::read_dir(home.path()).unwrap().count(), 0);
     }

@@ -44,6 +44,8 @@ pub struct Drawing<'a> {
     pub geopackage: bool,
     /// Cuts overlaps to zones that barriers shape.
     pub on_ground: OnGround<'a>,
+    /// Draws what severing works cut off.
+    pub severed_outline: OverlapOutline<'a>,
 }
 
 /// Writes the chosen layers and their styles.

@@ -170,7 +170,8 @@ fn a_place_that_is_no_longitude_and_latitude_stops_the_run() {
         let mut staging = Staging::begin(&home.path().join("out"), false).unwrap();
         let drawing = Drawing { to_wgs84, ..example::DRAWING };
         for layer in Layer::ALL.into_iter().filter(|layer| !layer.needs_protection()) {
-            let error = crate::write::write_all(&results, &facts, &BTreeSet::from([layer]), &drawing, &mut staging);
+            let layers = BTreeSet::from([layer]);
+            let error = crate::write::write_all(&results, &facts, &layers, &drawing, None, &mut staging);
             assert!(error.is_err(), "{layer:?}");
         }
     }

@@ -1,4 +1,4 @@
-//! Results -> files: layers, styles, tables and `run.json`, staged and put in place in one step.
+//! Results -> files: layers, styles, tables, pages and `run.json`, staged and put in place in one step.
 //!
 //! The only place that rounds or serialises. It judges and measures nothing; what it prints of a rule set, of inputs and of CRSs it
 //! takes from [`RunFacts`]. The same results give the same bytes, whatever the number of threads.
@@ -10,6 +10,7 @@ pub mod columns_layers;
 pub mod columns_services;
 pub mod layers;
 pub mod number;
+pub mod pages;
 pub mod sheet;
 pub mod staging;
 pub mod view;
@@ -54,6 +55,7 @@ mod tests;
 
 pub use feature::ToWgs84;
 pub use layers::Drawing;
+pub use pages::{Pages, Words};
 pub use staging::Staging;
 
 use crate::error::Result;
@@ -71,6 +73,7 @@ pub fn write_all(
     facts: &RunFacts,
     layers: &BTreeSet<Layer>,
     drawing: &Drawing,
+    pages: Option<&Pages>,
     staging: &mut Staging,
 ) -> Result<()> {
     let view = view::View::new(results, facts)?;
@@ -78,5 +81,10 @@ pub fn write_all(
     tables::write_tables(&view, staging)?;
     fences::write_fence_tables(&view, staging)?;
     upkeep::write_upkeep(&view, staging)?;
-    run_file::write_run_file(&view, staging)
+    let sheets = match pages {
+        Some(pages) => pages::write_pages(&view, pages, drawing, staging)?,
+        None => Vec::new(),
+    };
+    let notes = pages.map_or_else(Vec::new, Pages::notes);
+    run_file::write_run_file(&view, &sheets, &notes, staging)
 }

@@ -2,6 +2,7 @@
 //!
 //! No clock, host, number of threads or absolute path: two runs on the same inputs with the same flags give the same bytes.
 
+use super::pages::SheetName;
 use super::staging::{RUN_FILE, Staging};
 use super::view::{View, with_verdict};
 use crate::error::Result;
@@ -13,7 +14,7 @@ use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 
 /// Writes `run.json`, which lists all files closed so far.
-pub fn write_run_file(view: &View, staging: &mut Staging) -> Result<()> {
+pub fn write_run_file(view: &View, sheets: &[SheetName], notes: &[String], staging: &mut Staging) -> Result<()> {
     let facts = view.facts;
     let files: Vec<Value> = staging.files().iter().map(file).collect();
     let settings: Map<String, Value> =
@@ -32,6 +33,8 @@ pub fn write_run_file(view: &View, staging: &mut Staging) -> Result<()> {
         "cautions": facts.cautions,
         "results": results(view),
         "inputs": inputs,
+        "sheets": sheets.iter().map(|one| json!({ "permit": one.permit, "file": one.file })).collect::<Vec<_>>(),
+        "notes": notes,
         "files": files,
     });
     let mut text = serde_json::to_string_pretty(&run).expect("a JSON value in memory");

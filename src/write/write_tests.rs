@@ -21,7 +21,7 @@ pub fn files_drawn(
     let out = home.path().join("out");
     let mut staging = Staging::begin(&out, false).unwrap();
     let layers = layers.iter().copied().collect();
-    write_all(results, facts, &layers, drawing, &mut staging).unwrap();
+    write_all(results, facts, &layers, drawing, None, &mut staging).unwrap();
     staging.finish().unwrap();
     let mut files = BTreeMap::new();
     collect(&out, "", &mut files);

@@ -2,6 +2,7 @@
 
 use crate::args_barriers::BarrierArgs;
 use crate::args_layers::LayerArgs;
+use crate::args_pages::PagesArgs;
 use crate::args_protect::ProtectArgs;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use rootward::error::Error;
@@ -118,6 +119,8 @@ pub struct ScreenArgs {
     pub protect: ProtectArgs,
     #[command(flatten)]
     pub barriers: BarrierArgs,
+    #[command(flatten)]
+    pub pages: PagesArgs,
     /// CRS to measure in (projected); by default an equal-area plane centred on the works
     #[arg(long, value_name = "CRS", help_heading = "Measuring")]
     pub measure_crs: Option<String>,
@@ -314,6 +317,7 @@ impl ScreenArgs {
             layer_format: self.layer_files.format(),
             geopackage: self.layer_files.geopackage,
             barriers: self.barriers.choices()?,
+            pages: self.pages.asked(),
         })
     }
 

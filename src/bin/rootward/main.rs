@@ -3,6 +3,7 @@
 mod args;
 mod args_barriers;
 mod args_layers;
+mod args_pages;
 mod args_protect;
 mod args_services;
 mod args_upkeep;

@@ -19,7 +19,8 @@ pub fn run(args: &ScreenArgs) -> Result<Exit> {
 /// `rootward plan`: the same for one permit, with what protects its trees.
 pub fn plan(args: &PlanArgs) -> Result<Exit> {
     let protect = Some(args.screen.protect.choices()?);
-    let settings = Settings { permit: Some(args.permit.clone()), protect, ..args.screen.settings()? };
+    let pages = Some(args.screen.pages.choices());
+    let settings = Settings { permit: Some(args.permit.clone()), protect, pages, ..args.screen.settings()? };
     run_with(&args.screen, settings)
 }
 

@@ -1,0 +1,163 @@
+#!/usr/bin/env python3
+"""Opens one page from the file system in headless Chromium and tells, as JSON, what happened: console messages, requests,
+uncaught errors, first paint, the value of an expression, violations found by axe-core. Can save a picture and a PDF.
+
+Needs Python 3.9 and Chromium, nothing else: it speaks the DevTools protocol over a pipe.
+
+    drive.py PAGE [--width 1280] [--height 900] [--picture FILE.png] [--pdf FILE.pdf] [--axe axe.min.js] [--evaluate EXPRESSION] [--print]
+"""
+import argparse
+import base64
+import json
+import os
+import pathlib
+import shutil
+import subprocess
+import sys
+import tempfile
+
+CHROMIUM = ["chromium", "chromium-browser", "google-chrome"]
+
+
+class Browser:
+    """A browser of its own, with a profile that is thrown away."""
+
+    def __init__(self, program, profile):
+        to_browser, self.write_end = os.pipe()
+        self.read_end, from_browser = os.pipe()
+
+        def on_its_side():
+            # The protocol: commands come in on descriptor 3, answers go out on 4.
+            os.dup2(to_browser, 1003)
+            os.dup2(from_browser, 1004)
+            os.dup2(1003, 3)
+            os.dup2(1004, 4)
+
+        flags = ["--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--no-first-run", "--remote-debugging-pipe",
+                 "--disable-background-networking", "--disable-component-update", f"--user-data-dir={profile}", "about:blank"]
+        self.process = subprocess.Popen([program, *flags], preexec_fn=on_its_side, close_fds=False,
+                                        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        os.close(to_browser)
+        os.close(from_browser)
+        self.number = 0
+        self.rest = b""
+        self.events = []
+        self.session = None
+
+    def read(self):
+        while b"\0" not in self.rest:
+            part = os.read(self.read_end, 1 << 20)
+            if not part:
+                raise SystemExit("drive.py: the browser ended before it answered")
+            self.rest += part
+        message, self.rest = self.rest.split(b"\0", 1)
+        return json.loads(message)
+
+    def ask(self, method, **values):
+        self.number += 1
+        message = {"id": self.number, "method": method, "params": values}
+        if self.session:
+            message["sessionId"] = self.session
+        text = json.dumps(message).encode() + b"\0"
+        while text:
+            text = text[os.write(self.write_end, text):]
+        while True:
+            answer = self.read()
+            if answer.get("id") == self.number:
+                if "error" in answer:
+                    raise SystemExit(f"drive.py: {method}: {answer['error']}")
+                return answer["result"]
+            self.events.append(answer)
+
+    def until(self, method):
+        while not any(event.get("method") == method for event in self.events):
+            self.events.append(self.read())
+
+    def evaluate(self, expression):
+        answer = self.ask("Runtime.evaluate", expression=expression, awaitPromise=True, returnByValue=True)
+        if "exceptionDetails" in answer:
+            raise SystemExit(f"drive.py: {answer['exceptionDetails']}")
+        return answer["result"].get("value")
+
+
+def messages(events, page):
+    """Console messages, uncaught errors and requests for anything but the page itself and data in it."""
+    console, requests = [], []
+    for event in events:
+        method, values = event.get("method"), event.get("params", {})
+        if method == "Runtime.consoleAPICalled":
+            console.append(" ".join(str(one.get("value", one.get("description"))) for one in values["args"]))
+        elif method == "Runtime.exceptionThrown":
+            console.append(json.dumps(values["exceptionDetails"])[:500])
+        elif method == "Log.entryAdded":
+            console.append(values["entry"]["text"])
+        elif method == "Network.requestWillBeSent":
+            url = values["request"]["url"]
+            if url != page and not url.startswith("data:"):
+                requests.append(url)
+    return console, requests
+
+
+def main():
+    parser = argparse.ArgumentParser()
+    parser.add_argument("page")
+    parser.add_argument("--width", type=int, default=1280)
+    parser.add_argument("--height", type=int, default=900)
+    parser.add_argument("--picture")
+    parser.add_argument("--pdf")
+    parser.add_argument("--axe")
+    parser.add_argument("--evaluate")
+    parser.add_argument("--print", action="store_true", help="as on paper")
+    typed = parser.parse_args()
+    program = next(filter(None, map(shutil.which, CHROMIUM)), None)
+    if not program:
+        raise SystemExit("drive.py: no chromium on this machine")
+    page = pathlib.Path(typed.page).resolve().as_uri()
+    with tempfile.TemporaryDirectory(prefix="rootward-browser-", ignore_cleanup_errors=True) as profile:
+        browser = Browser(program, profile)
+        try:
+            print(json.dumps(look(browser, page, typed)))
+        finally:
+            browser.process.kill()
+            browser.process.wait()
+
+
+def look(browser, page, typed):
+    target = browser.ask("Target.createTarget", url="about:blank")["targetId"]
+    browser.session = browser.ask("Target.attachToTarget", targetId=target, flatten=True)["sessionId"]
+    for part in ["Page", "Runtime", "Log", "Network"]:
+        browser.ask(f"{part}.enable")
+    browser.ask("Emulation.setDeviceMetricsOverride", width=typed.width, height=typed.height, deviceScaleFactor=1,
+                mobile=typed.width < 600)
+    if typed.print:
+        browser.ask("Emulation.setEmulatedMedia", media="print")
+    browser.events.clear()
+    browser.ask("Page.navigate", url=page)
+    browser.until("Page.loadEventFired")
+    told = {"value": None, "violations": [], "incomplete": []}
+    two_frames = "new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 50))))"
+    browser.evaluate(two_frames)
+    told["first_paint_ms"] = browser.evaluate(
+        "(performance.getEntriesByName('first-contentful-paint')[0] || {startTime: null}).startTime")
+    if typed.evaluate:
+        told["value"] = browser.evaluate(typed.evaluate)
+    if typed.axe:
+        browser.evaluate(pathlib.Path(typed.axe).read_text() + ";0")
+        rules = "{runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']}"
+        brief = "list => list.map(one => one.id + ': ' + one.nodes.map(node => node.target.join(' ') + ' ' + node.failureSummary).join(' | ').slice(0, 900))"
+        found = browser.evaluate(f"axe.run(document, {rules}).then(r => ({{v: ({brief})(r.violations), i: ({brief})(r.incomplete)}}))")
+        told["violations"], told["incomplete"] = found["v"], found["i"]
+    if typed.picture:
+        size = browser.ask("Page.getLayoutMetrics")["cssContentSize"]
+        clip = {"x": 0, "y": 0, "width": size["width"], "height": min(size["height"], 16000), "scale": 1}
+        picture = browser.ask("Page.captureScreenshot", format="png", captureBeyondViewport=True, clip=clip)
+        pathlib.Path(typed.picture).write_bytes(base64.b64decode(picture["data"]))
+    if typed.pdf:
+        pdf = browser.ask("Page.printToPDF", preferCSSPageSize=True, printBackground=True)
+        pathlib.Path(typed.pdf).write_bytes(base64.b64decode(pdf["data"]))
+    told["console"], told["requests"] = messages(browser.events, page)
+    return told
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,179 @@
+//! All permits -> `sheets/index.html`: worst first, with counts, a map, a filter and columns that sort.
+//!
+//! The first rows stand in the page as a table, which needs no script; all rows stand in it once more as data, from which the script
+//! shows what is filtered or sorted. So a page of 20,000 permits opens at once.
+
+use super::Pages;
+use super::city_map::{Spot, city_map};
+use super::marks::{self, mark};
+use super::plain_text::visible;
+use super::side_tables::{self, Figure};
+use super::tree_rows::finding_word;
+use crate::error::Result;
+use crate::model::finding::Verdict;
+use crate::model::results::Row;
+use crate::write::view::{PermitView, View, with_verdict, worst};
+use geo::{BoundingRect, Coord};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// Rows that stand in the page as a table, and that are shown at a time.
+const ROWS_SHOWN: usize = 250;
+
+/// What the template is given.
+#[derive(Serialize)]
+struct Index<'a> {
+    w: &'a BTreeMap<String, BTreeMap<String, String>>,
+    policy: &'a str,
+    style: &'a str,
+    script: &'a str,
+    definitions: &'static str,
+    lead: String,
+    figures: Vec<Figure>,
+    at_risk: u64,
+    not_assessed: u64,
+    map: String,
+    marks: [&'static str; 6],
+    findings: Vec<&'a str>,
+    rows: &'a [IndexRow],
+    shown: String,
+    data: String,
+    cautions: Vec<String>,
+    made_by: String,
+}
+
+/// A permit as the table lists it. The order of the fields is that of the data in the page.
+#[derive(Serialize, Clone)]
+struct IndexRow {
+    id: String,
+    file: String,
+    status: String,
+    date: String,
+    /// 0 where no tree is in reach, else 1 for untouched to 6 for trunk in work.
+    worst: u8,
+    /// Trees by finding, worst first.
+    counts: Vec<u64>,
+    heritage_at_risk: u64,
+    trees: u64,
+    works_set_aside: u32,
+}
+
+/// The page. `files` holds the name of each permit's sheet, in the order of the view; empty where it has none.
+pub fn index_page(view: &View, files: &[String], pages: &Pages) -> Result<String> {
+    let words = &pages.words;
+    let mut order: Vec<(IndexRow, usize)> =
+        view.permits.iter().zip(files).map(|(of, file)| index_row(of, file)).zip(0..).collect();
+    // Stable: equal permits stay in the order of their ids.
+    order.sort_by(|(a, _), (b, _)| {
+        let key = |row: &IndexRow| (row.heritage_at_risk > 0, row.worst, row.heritage_at_risk, row.counts.clone());
+        key(b).cmp(&key(a))
+    });
+    let rows: Vec<IndexRow> = order.into_iter().map(|(row, _)| row).collect();
+    let count = |number: usize| super::amounts::grouped(&number.to_string());
+    let lead = [
+        ("permits", &*count(view.permits.len())),
+        ("trees", &*count(view.trees.len())),
+        ("rules", &*visible(&view.facts.rules.title)),
+    ];
+    let shown = &rows[..rows.len().min(ROWS_SHOWN)];
+    let at_risk = |row: &Row| row.at_risk();
+    let index = Index {
+        w: words.sections(),
+        policy: &pages.index_policy,
+        style: &pages.style,
+        script: super::INDEX_SCRIPT,
+        definitions: marks::DEFINITIONS,
+        lead: words.fill("index", "lead", &lead),
+        figures: side_tables::figures(|verdict| with_verdict(&view.rows, verdict), words),
+        at_risk: trees(view, &at_risk),
+        not_assessed: trees(view, &|row| row.finding.verdict == Verdict::NotAssessed),
+        map: map(view, files, pages),
+        marks: Verdict::ALL.map(mark),
+        findings: Verdict::ALL.iter().map(|&verdict| finding_word(verdict, words)).collect(),
+        rows: shown,
+        shown: words.fill("index", "shown", &[("shown", &count(shown.len())), ("all", &count(rows.len()))]),
+        data: data(&rows, pages),
+        cautions: view.facts.cautions.iter().map(|text| visible(text).into_owned()).collect(),
+        made_by: words.fill("page", "made_by", &[("version", &view.facts.program_version)]),
+    };
+    pages.templates.index(&index)
+}
+
+fn index_row(of: &PermitView, file: &str) -> IndexRow {
+    let verdicts = Verdict::ALL.iter().rev();
+    IndexRow {
+        id: visible(&of.permit.id).into_owned(),
+        file: file.to_string(),
+        status: visible(&of.permit.status).into_owned(),
+        date: visible(&of.permit.date).into_owned(),
+        worst: worst(&of.rows).map_or(0, |row| row.finding.verdict as u8 + 1),
+        counts: verdicts.map(|&verdict| with_verdict(&of.rows, verdict)).collect(),
+        heritage_at_risk: of.rows.iter().filter(|row| row.at_risk()).count() as u64,
+        trees: of.rows.len() as u64,
+        works_set_aside: of.permit.works_set_aside,
+    }
+}
+
+/// Trees of which some row passes a test.
+fn trees(view: &View, test: &dyn Fn(&Row) -> bool) -> u64 {
+    let any = |of: &&crate::write::view::TreeView| view.rows_of_tree(of.worst.tree).iter().any(|row| test(row));
+    view.trees.iter().filter(any).count() as u64
+}
+
+fn map(view: &View, files: &[String], pages: &Pages) -> String {
+    let words = &pages.words;
+    let spots: Vec<Spot> = view
+        .permits
+        .iter()
+        .zip(files)
+        .filter_map(|(of, file)| {
+            let worst = worst(&of.rows).map(|row| row.finding.verdict);
+            Some(Spot { place: place(view, of)?, worst, id: &of.permit.id, file })
+        })
+        .collect();
+    let permits = super::amounts::grouped(&spots.len().to_string());
+    let description = words.fill("index", "map_description", &[("permits", &permits)]);
+    city_map(&spots, words.get("index", "map_title"), &description)
+}
+
+/// Where a permit is: its worst tree, which is what a reviewer looks for, or the middle of its first work.
+fn place(view: &View, of: &PermitView) -> Option<Coord<f64>> {
+    if let Some(row) = worst(&of.rows) {
+        return Some(view.tree(row).place);
+    }
+    let work = view.results.works.get(*of.permit.works.first()? as usize)?;
+    work.shape.bounding_rect().map(|bounds| bounds.center())
+}
+
+/// All rows and the words that the script needs, as JSON that cannot end its own element.
+fn data(rows: &[IndexRow], pages: &Pages) -> String {
+    let words = &pages.words;
+    let text = |key: &str| words.get("index", key);
+    let rows: Vec<serde_json::Value> = rows
+        .iter()
+        .map(|row| {
+            serde_json::json!([
+                row.id,
+                row.file,
+                row.status,
+                row.date,
+                row.worst,
+                row.counts,
+                row.heritage_at_risk,
+                row.trees,
+                row.works_set_aside
+            ])
+        })
+        .collect();
+    let all = serde_json::json!({
+        "rows": rows,
+        "marks": Verdict::ALL.map(mark),
+        "findings": Verdict::ALL.iter().map(|&verdict| finding_word(verdict, words)).collect::<Vec<_>>(),
+        "shown": text("shown"),
+        "more": text("more"),
+        "none": text("no_trees"),
+        "aside": text("works_set_aside"),
+        "step": ROWS_SHOWN,
+    });
+    all.to_string().replace('<', "\\u003c").replace('>', "\\u003e").replace('&', "\\u0026")
+}

@@ -1,0 +1,135 @@
+//! A permit -> a draft of the comments to the applicant, as plain text for the reviewer to edit.
+
+use super::advice;
+use super::amounts::Amounts;
+use super::plain_text::visible;
+use super::site::Site;
+use super::tree_rows::{diameter, finding_word, share};
+use super::words::Words;
+use crate::model::finding::Verdict;
+use crate::model::results::Row;
+use crate::write::measures::Measured;
+use crate::write::sentence::sentence;
+
+/// Letters in a line.
+const LINE: usize = 78;
+
+/// The draft: lines of at most 78 letters, ending in a line feed.
+pub fn letter(site: &Site, amounts: Amounts, words: &Words) -> String {
+    let say = |key: &str, values: &[(&str, &str)]| words.fill("letter", key, values);
+    let (permit, facts) = (site.of.permit, site.view.facts);
+    let mut draft = Draft::default();
+    draft.paragraph(&say("heading", &[]), "");
+    draft.line(&say("permit", &[("permit", &visible(&permit.id))]));
+    if !permit.status.is_empty() {
+        draft.line(&say("status", &[("status", &visible(&permit.status))]));
+    }
+    if !permit.date.is_empty() {
+        draft.line(&say("date", &[("date", &visible(&permit.date))]));
+    }
+    draft.line(&say("rules", &[("rules", &visible(&facts.rules.title))]));
+    draft.blank();
+    let asked: Vec<(usize, &Row)> =
+        (1..).zip(site.rows.iter().copied()).filter(|(_, row)| is_asked(row, site)).collect();
+    draft.paragraph(&say(if asked.is_empty() { "nothing" } else { "opening" }, &[]), "");
+    for (number, row) in asked {
+        tree(&mut draft, site, (number, row), amounts, words);
+    }
+    let kept: Vec<String> = (1..)
+        .zip(&site.rows)
+        .filter(|(_, row)| !is_asked(row, site))
+        .map(|(number, row)| format!("{} ({number})", visible(&site.tree(row).id)))
+        .collect();
+    if !kept.is_empty() {
+        draft.paragraph(&say("also", &[("trees", &kept.join(", "))]), "");
+    }
+    draft.line(&say("not_measured_heading", &[]));
+    draft.paragraph(&say("not_measured", &[]), "");
+    if permit.works_set_aside > 0 {
+        draft.paragraph(&say("set_aside", &[("count", &permit.works_set_aside.to_string())]), "");
+    }
+    for caution in facts.rules.cautions.iter().filter(|caution| !caution.is_empty()) {
+        draft.paragraph(&visible(caution), "");
+    }
+    draft.paragraph(&say("closing", &[]), "");
+    draft.text.trim_end().to_string() + "\n"
+}
+
+/// Whether the applicant has to answer for a tree.
+fn is_asked(row: &Row, site: &Site) -> bool {
+    let tree = site.tree(row);
+    !matches!(row.finding.verdict, Verdict::Minor | Verdict::Untouched) || advice::goes(row, tree).is_some()
+}
+
+fn tree(draft: &mut Draft, site: &Site, (number, row): (usize, &Row), amounts: Amounts, words: &Words) {
+    let say = |key: &str, values: &[(&str, &str)]| words.fill("letter", key, values);
+    let tree = site.tree(row);
+    let species = if tree.species.is_empty() { String::new() } else { format!(" ({})", visible(&tree.species)) };
+    let other = Amounts { units: amounts.units.other() };
+    let both = match row.diameter.used_m() {
+        Some(_) => format!("{} ({})", diameter(&row.diameter, amounts, words), diameter(&row.diameter, other, words)),
+        None => diameter(&row.diameter, amounts, words),
+    };
+    let heading = say(
+        "tree",
+        &[
+            ("number", &number.to_string()),
+            ("tree", &visible(&tree.id)),
+            ("species", &species),
+            ("diameter", &both),
+            ("finding", finding_word(row.finding.verdict, words)),
+        ],
+    );
+    draft.lines(&heading, "");
+    draft.lines(&say("measured", &[("sentence", &visible(&sentence(&row.finding)))]), "   ");
+    // Without a measure the sentence is the clause.
+    if row.finding.value.is_some() {
+        draft.lines(&say("rule", &[("clause", &visible(&row.finding.clause))]), "   ");
+    }
+    let measured = Measured::of(row);
+    if let Some(severed) = measured.pct(measured.severed_m2()).filter(|&severed| severed > 0.0) {
+        draft.lines(&say("severed", &[("share", &share(severed))]), "   ");
+    }
+    let asked = advice::next(site, row, amounts, words).join(" ");
+    draft.paragraph(&say("asked", &[("text", &asked)]), "   ");
+}
+
+/// Text in lines.
+#[derive(Default)]
+struct Draft {
+    text: String,
+}
+
+impl Draft {
+    fn blank(&mut self) {
+        self.text.push('\n');
+    }
+
+    fn line(&mut self, text: &str) {
+        self.lines(text, "");
+    }
+
+    fn paragraph(&mut self, text: &str, indent: &str) {
+        self.lines(text, indent);
+        self.blank();
+    }
+
+    /// Broken between words; a word longer than a line stays whole.
+    fn lines(&mut self, text: &str, indent: &str) {
+        let mut line = indent.to_string();
+        for word in text.split_whitespace() {
+            let begun = line.len() > indent.len();
+            if begun && line.chars().count() + 1 + word.chars().count() > LINE {
+                self.text.push_str(&line);
+                self.blank();
+                line = indent.to_string();
+            }
+            if line.len() > indent.len() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+        self.text.push_str(&line);
+        self.blank();
+    }
+}

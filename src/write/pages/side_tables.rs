@@ -1,0 +1,184 @@
+//! What stands on a sheet below the trees: works, replacement, remarks, fences and ground cover, as cells for people.
+
+use super::advice;
+use super::amounts::Amounts;
+use super::plain_text::visible;
+use super::site::Site;
+use super::tree_rows::finding_word;
+use super::words::Words;
+use crate::issue::Issue;
+use crate::model::owed::PermitOwed;
+use crate::model::source::SourceRef;
+use crate::model::work::Mitigations;
+use crate::write::number::fixed;
+use serde::Serialize;
+use std::collections::HashMap;
+
+/// Works listed on one sheet.
+const MOST_WORKS: usize = 200;
+
+/// A table for the template; the first cell of a row names it.
+#[derive(Serialize, Default)]
+pub struct PlainTable {
+    /// Words of the heads.
+    pub heads: Vec<String>,
+    /// Cells.
+    pub rows: Vec<Vec<String>>,
+}
+
+fn table(words: &Words, heads: &[&str]) -> PlainTable {
+    PlainTable { heads: heads.iter().map(|key| words.get("sheet", key).to_string()).collect(), rows: Vec::new() }
+}
+
+/// The works, and how many are not listed.
+pub fn works(site: &Site, amounts: Amounts, words: &Words) -> (PlainTable, usize) {
+    let mut works = table(words, &["label", "work", "work_kind", "effects", "depth", "lasting", "stated"]);
+    for one in site.works.iter().take(MOST_WORKS) {
+        let work = one.work;
+        let mut kind = visible(&work.kind).into_owned();
+        if !work.kind_written.is_empty() && work.kind_written != work.kind {
+            let written = words.fill("sheet", "as_written", &[("kind", &visible(&work.kind_written))]);
+            kind = format!("{kind} ({written})");
+        }
+        let mut effects: Vec<String> =
+            work.effects.iter().map(|effect| words.get("effect", effect.word()).to_string()).collect();
+        if effects.is_empty() {
+            effects.push(words.get("effect", "none").to_string());
+        }
+        if work.severs {
+            effects.push(words.get("sheet", "severs").to_string());
+        }
+        if work.margin_m > 0.0 {
+            effects.push(words.fill("sheet", "margin", &[("value", &amounts.length(work.margin_m))]));
+        }
+        let mut stated = Mitigations::of(&work.mitigations).words();
+        if !work.accepted.is_empty() {
+            let accepted = Mitigations::of(&work.accepted).words();
+            stated = format!("{stated} ({}: {accepted})", words.get("sheet", "accepted"));
+        }
+        let depth = work.depth_m.map_or_else(String::new, |depth_m| amounts.length(depth_m));
+        let id = visible(&work.id).into_owned();
+        let lasting = work.lasting.word().to_string();
+        works.rows.push(vec![one.label.clone(), id, kind, effects.join("; "), depth, lasting, stated]);
+    }
+    (works, site.works.len().saturating_sub(MOST_WORKS))
+}
+
+/// What is owed now: the sums, then each tree that goes.
+pub fn replacement(site: &Site, amounts: Amounts, words: &Words) -> Vec<String> {
+    let mut said: Vec<String> = site.of.owed.map_or_else(Vec::new, |owed| sums(owed, amounts, words));
+    for row in &site.rows {
+        let Some(replacement) = row.replacement.as_ref().filter(|one| !one.removed_because.is_empty()) else {
+            continue;
+        };
+        let Some(owed) = &replacement.owed else { continue };
+        let tree = site.tree(row);
+        let why = visible(advice::goes(row, tree).unwrap_or(replacement.removed_because)).into_owned();
+        let id = visible(&tree.id);
+        said.push(words.fill(
+            "sheet",
+            "owed_for",
+            &[("tree", &id), ("why", &why), ("how", &visible(&owed.arithmetic))],
+        ));
+    }
+    said
+}
+
+fn sums(owed: &PermitOwed, amounts: Amounts, words: &Words) -> Vec<String> {
+    let say = |key: &str, values: &[(&str, &str)]| words.fill("sheet", key, values);
+    let mut said = Vec::new();
+    said.extend(owed.trees.map(|trees| say("owed_trees", &[("count", &trees.to_string())])));
+    said.extend(owed.length_m.map(|length_m| say("owed_length", &[("value", &amounts.diameter(length_m))])));
+    said.extend(owed.money.as_ref().map(|money| {
+        let amount = super::amounts::grouped(&fixed(money.amount, 2));
+        say("owed_money", &[("amount", &amount), ("currency", &visible(&money.currency))])
+    }));
+    if !owed.arithmetic.is_empty() {
+        said.push(visible(&owed.arithmetic).into_owned());
+    }
+    if owed.unknown > 0 {
+        said.push(say("owed_unknown", &[("count", &owed.unknown.to_string())]));
+    }
+    said
+}
+
+/// Remarks on records, by where they stand.
+pub type Remarks<'a> = HashMap<SourceRef, Vec<&'a Issue>>;
+
+/// Remarks on the trees and works of a sheet.
+pub fn remarks(site: &Site, remarks: &Remarks, words: &Words) -> PlainTable {
+    let mut found = table(words, &["record", "record_place", "remark"]);
+    let trees = site.rows.iter().map(|row| site.tree(row)).map(|tree| (&tree.id, tree.source));
+    let works = site.works.iter().map(|one| (&one.work.id, one.work.source));
+    for (id, source) in trees.chain(works) {
+        for issue in remarks.get(&source).into_iter().flatten() {
+            let place = format!("{}:{}", visible(site.view.label(source)), source.row);
+            let detail = format!("{} ({})", visible(&issue.detail), issue.code);
+            found.rows.push(vec![visible(id).into_owned(), place, detail]);
+        }
+    }
+    found
+}
+
+fn tree_list(site: &Site, trees: &[u32]) -> String {
+    let name = |&tree: &u32| match (site.number(tree), site.view.results.trees.get(tree as usize)) {
+        (Some(number), Some(tree)) => format!("{} ({number})", visible(&tree.id)),
+        (None, Some(tree)) => visible(&tree.id).into_owned(),
+        (_, None) => String::new(),
+    };
+    trees.iter().map(name).collect::<Vec<_>>().join(", ")
+}
+
+/// Fences.
+pub fn fences(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
+    let heads = ["fence", "around", "length", "area", "specification", "posts", "panels", "signs", "gates", "nearest"];
+    let mut found = table(words, &heads);
+    for (index, fence) in site.protection.iter().flat_map(|all| all.fences.iter()).enumerate() {
+        let mut cells = vec![(index + 1).to_string(), tree_list(site, &fence.trees), amounts.length(fence.length_m)];
+        cells.push(amounts.area(fence.area_m2));
+        cells.push(visible(&fence.specification).into_owned());
+        cells.extend([fence.posts, fence.panels, fence.signs, fence.gates].map(|count| count.to_string()));
+        cells.push(amounts.length(fence.trunk_distance_m));
+        found.rows.push(cells);
+    }
+    found
+}
+
+/// Ground cover.
+pub fn covers(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
+    let mut found = table(words, &["place", "material", "area", "depth_range"]);
+    for cover in site.protection.iter().flat_map(|all| all.covers.iter()) {
+        let mut depth = cover.depth_m.map_or_else(String::new, |(least_m, most_m)| {
+            let (low, high) = (amounts.depth(least_m), amounts.depth(most_m));
+            words.fill("sheet", "range", &[("low", low.split(' ').next().unwrap_or(&low)), ("high", &high)])
+        });
+        if cover.to_be_engineered {
+            depth = format!("{depth} {}", words.get("sheet", "engineered")).trim().to_string();
+        }
+        let place = cover.place.word().to_string();
+        found.rows.push(vec![place, cover.material.to_string(), amounts.area(cover.area_m2), depth]);
+    }
+    found
+}
+
+/// Counts by finding for a strip of figures, worst first: symbol, word, number.
+#[derive(Serialize)]
+pub struct Figure {
+    /// Name of the symbol.
+    pub mark: &'static str,
+    /// The word.
+    pub word: String,
+    /// How many.
+    pub count: u64,
+}
+
+/// One figure per finding, those without a tree as well.
+pub fn figures(count: impl Fn(crate::model::finding::Verdict) -> u64, words: &Words) -> Vec<Figure> {
+    let all = crate::model::finding::Verdict::ALL.iter().rev();
+    let figure = |&verdict| Figure {
+        mark: super::marks::mark(verdict),
+        word: finding_word(verdict, words).to_string(),
+        count: count(verdict),
+    };
+    all.map(figure).collect()
+}

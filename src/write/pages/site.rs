@@ -1,0 +1,112 @@
+//! One permit as its sheet needs it: rows worst first with their numbers, works with their labels, shapes of overlaps.
+
+use super::map_frame::Window;
+use super::marks::{self, Drawn};
+use crate::model::protection::Protection;
+use crate::model::results::Row;
+use crate::model::tree::Tree;
+use crate::model::work::Work;
+use crate::write::layers::Drawing;
+use crate::write::view::{PermitView, View};
+use geo::{BoundingRect, MultiPolygon};
+use std::collections::BTreeMap;
+
+/// Ground shown around a tree without a zone, metres.
+const AROUND_TRUNK_M: f64 = 3.0;
+
+/// The permit.
+pub struct Site<'a> {
+    /// Everything.
+    pub view: &'a View<'a>,
+    /// The permit and its rows.
+    pub of: &'a PermitView<'a>,
+    /// Index into `Results::permits`.
+    pub permit: u32,
+    /// Rows, worst first; the first is number 1.
+    pub rows: Vec<&'a Row>,
+    /// Works with their labels, in the order of the results.
+    pub works: Vec<SiteWork<'a>>,
+    /// The letter of each kind.
+    pub letters: Vec<(String, String)>,
+    /// What protects the trees that stay.
+    pub protection: Option<&'a Protection>,
+}
+
+/// A work and its label.
+pub struct SiteWork<'a> {
+    /// The work.
+    pub work: &'a Work,
+    /// Letter of its kind and number within it: `B1`.
+    pub label: String,
+    /// Its bounding box.
+    pub window: Window,
+    /// How it is drawn.
+    pub drawn: Drawn,
+}
+
+impl<'a> Site<'a> {
+    /// Puts the permit in order.
+    pub fn new(view: &'a View<'a>, of: &'a PermitView<'a>, permit: u32) -> Site<'a> {
+        let mut rows = of.rows.clone();
+        // Stable: rows that are equally bad stay in the order of their ids.
+        rows.sort_by(|a, b| a.worse_first(b));
+        let owned = || of.permit.works.iter().filter_map(|&index| view.results.works.get(index as usize));
+        let letters = marks::letters(owned().map(|work| work.kind.as_str()));
+        let mut counts: BTreeMap<&str, u32> = BTreeMap::new();
+        let works = owned().filter_map(|work| {
+            let count = counts.entry(&work.kind).or_default();
+            *count += 1;
+            let letter = letters.iter().find(|(kind, _)| *kind == work.kind).map_or("", |(_, letter)| letter);
+            let bounds = work.shape.bounding_rect()?;
+            let window = Window { low: bounds.min(), high: bounds.max() };
+            Some(SiteWork { work, label: format!("{letter}{count}"), window, drawn: Drawn::of(work) })
+        });
+        let works = works.collect();
+        let protection = view.results.protection.as_ref().and_then(|all| all.get(permit as usize));
+        Site { view, of, permit, rows, works, letters, protection }
+    }
+
+    /// The tree of a row.
+    pub fn tree(&self, row: &Row) -> &'a Tree {
+        self.view.tree(row)
+    }
+
+    /// The number of a tree (by its index in the results) on the map; `None` where it has no row here.
+    pub fn number(&self, tree: u32) -> Option<usize> {
+        self.rows.iter().position(|row| row.tree == tree).map(|at| at + 1)
+    }
+
+    /// The ground that a row needs on a map.
+    pub fn window_of(&self, row: &Row) -> Window {
+        let reach_m = row.zone.as_ref().map_or(AROUND_TRUNK_M, |zone| zone.radius_m);
+        Window::around(self.tree(row).place, reach_m + 0.5)
+    }
+
+    /// The works that meet a window and pass a test.
+    pub fn shapes_in(&self, window: Window, wanted: impl Fn(&Work) -> bool) -> Vec<&'a MultiPolygon<f64>> {
+        let near = self.works.iter().filter(|one| wanted(one.work) && one.window.common(window).is_some());
+        near.map(|one| &one.work.shape).collect()
+    }
+
+    /// The drawn overlap of a row; empty where it has no zone.
+    pub fn overlap(&self, row: &Row, drawing: &Drawing) -> MultiPolygon<f64> {
+        self.outline(row, Work::counted, drawing.overlap_outline)
+    }
+
+    /// The drawn severed ground of a row.
+    pub fn severed(&self, row: &Row, drawing: &Drawing) -> MultiPolygon<f64> {
+        self.outline(row, |work| work.severs, drawing.severed_outline)
+    }
+
+    fn outline(
+        &self,
+        row: &Row,
+        wanted: impl Fn(&Work) -> bool,
+        draw: crate::write::layers::OverlapOutline,
+    ) -> MultiPolygon<f64> {
+        let Some(zone) = &row.zone else { return MultiPolygon(Vec::new()) };
+        let centre = self.tree(row).place;
+        let shapes = self.shapes_in(Window::around(centre, zone.radius_m), wanted);
+        if shapes.is_empty() { MultiPolygon(Vec::new()) } else { draw(&shapes, centre, zone.radius_m) }
+    }
+}

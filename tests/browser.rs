@@ -1,0 +1,177 @@
+//! The pages in headless Chromium: no message on the console, no request, nothing for axe-core to find, a PDF without a clipped map, an index
+//! that filters and sorts from the keyboard. Needs Python and Chromium; what is not there is said and skipped.
+
+#![allow(clippy::unwrap_used)]
+
+mod run;
+use run::command;
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn has(program: &str) -> bool {
+    Command::new(program).arg("--version").output().is_ok() || Command::new(program).arg("-v").output().is_ok()
+}
+
+/// False, and said, where there is no browser.
+fn browser() -> bool {
+    let there = has("python3") && ["chromium", "chromium-browser", "google-chrome"].into_iter().any(has);
+    if !there {
+        eprintln!("skipped: pages in a browser: no python3 or no chromium");
+    }
+    there
+}
+
+/// Where axe-core is; `None`, and said, where it is not.
+fn axe() -> Option<String> {
+    let file = root().join("target/axe/axe.min.js");
+    if !file.exists() {
+        eprintln!("skipped: pages checked by axe-core: scripts/fetch-axe has not fetched it");
+    }
+    file.exists().then(|| file.display().to_string())
+}
+
+/// The sample town, screened once for each test into a folder of its own.
+fn town(more: &[&str]) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    let mut args = vec!["screen", "--trees", "data-samples/alderwick_trees.csv", "data-samples/hollin_park.gpkg#trees"];
+    args.extend(["--works", "data-samples/alderwick_permits.geojson", "data-samples/alderwick_utilities.shp"]);
+    args.extend(["--rules", "one-foot-per-inch", "--layers", "none", "--quiet", "--out", out.to_str().unwrap()]);
+    args.extend(more);
+    let output = command(&args, &root());
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    folder
+}
+
+fn drive(page: &Path, more: &[&str]) -> Value {
+    let driver = root().join("scripts/browser/drive.py");
+    let output = Command::new("python3").arg(driver).arg(page).args(more).output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    serde_json::from_slice(&output.stdout).unwrap()
+}
+
+fn assert_clean(told: &Value) {
+    for what in ["console", "requests", "violations"] {
+        assert_eq!(told[what], serde_json::json!([]), "{what}");
+    }
+}
+
+#[test]
+fn pages_are_quiet_and_accessible() {
+    if !browser() {
+        return;
+    }
+    let axe = axe();
+    let folder = town(&[]);
+    let sheets = folder.path().join("out/sheets");
+    for page in ["index.html", "AB-25-102.html", "AB-25-133.html", "AB-25-104.html"] {
+        for width in ["1280", "390"] {
+            let mut more = vec!["--width", width];
+            if let Some(axe) = &axe {
+                more.extend(["--axe", axe]);
+            }
+            let told = drive(&sheets.join(page), &more);
+            println!("{page} at {width}: first paint after {} ms", told["first_paint_ms"]);
+            assert_clean(&told);
+        }
+    }
+}
+
+/// What is drawn on the maps is what the tables say, as the browser sees it; nothing of a page lies outside its width.
+#[test]
+fn a_sheet_holds_every_tree_of_the_table() {
+    if !browser() {
+        return;
+    }
+    let folder = town(&[]);
+    let out = folder.path().join("out");
+    let rows = run::table(&out.join("tables/overlaps.csv"));
+    for permit in ["AB-25-102", "AB-25-133"] {
+        let of: Vec<_> = rows.iter().filter(|row| row["permit_id"] == permit).collect();
+        let zones = of.iter().filter(|row| !row["zone_radius_m"].is_empty()).count();
+        let ask = "({zones: document.querySelectorAll('.zone').length, trunks: document.querySelectorAll('.trunk').length, \
+            rows: document.querySelectorAll('.trees tbody tr').length, labels: document.querySelectorAll('g.label').length, \
+            wide: document.documentElement.scrollWidth - innerWidth})";
+        for width in ["1280", "390"] {
+            let told = drive(&out.join(format!("sheets/{permit}.html")), &["--width", width, "--evaluate", ask]);
+            let found = &told["value"];
+            assert_eq!(found["rows"], of.len(), "{permit}");
+            assert!(found["zones"].as_u64().unwrap() as usize >= zones, "{permit}: {found} {zones}");
+            assert!(found["trunks"].as_u64().unwrap() as usize >= of.len(), "{permit}: {found}");
+            assert!(found["labels"].as_u64().unwrap() as usize >= of.len(), "{permit}: {found}");
+            assert!(found["wide"].as_i64().unwrap() <= 0, "{permit} at {width}: {found}");
+        }
+    }
+}
+
+#[test]
+fn the_index_filters_and_sorts() {
+    if !browser() {
+        return;
+    }
+    let folder = town(&[]);
+    let ask = r"(() => {
+        const ids = () => Array.from(document.querySelectorAll('.permits tbody th')).map(cell => cell.textContent);
+        const all = ids().length;
+        const button = document.querySelector('th[data-key=\'0\'] button');
+        button.click(); const up = ids().slice(0, 2);
+        button.click(); const down = ids().slice(0, 2);
+        const sort = document.querySelector('th[data-key=\'0\']').getAttribute('aria-sort');
+        const field = document.getElementById('filter');
+        field.value = 'ab-25-13'; field.dispatchEvent(new Event('input'));
+        return {all, up, down, sort, filtered: ids().length, told: document.getElementById('shown').textContent};
+    })()";
+    let told = drive(&folder.path().join("out/sheets/index.html"), &["--evaluate", ask]);
+    assert_clean(&told);
+    let value = &told["value"];
+    assert_eq!(value["up"][0], "AB-25-101");
+    assert_ne!(value["down"][0], "AB-25-101");
+    assert_eq!(value["sort"], "descending");
+    assert_eq!(value["all"], 50);
+    let filtered = value["filtered"].as_u64().unwrap();
+    assert!((1..=10).contains(&filtered) && value["told"].as_str().unwrap().starts_with(&format!("{filtered} of 50")));
+}
+
+/// Printed: the paper asked for, every tree in the text, and no map cut by the edge of a page.
+#[test]
+fn sheets_print() {
+    if !browser() {
+        return;
+    }
+    for (paper, size) in [("a4", "595"), ("letter", "612")] {
+        let folder = town(&["--paper", paper]);
+        let page = folder.path().join("out/sheets/AB-25-102.html");
+        let pdf = folder.path().join("sheet.pdf");
+        // On paper the map is 180 mm wide, 680.3 px of 96 to the inch, and shorter than what a page has below its head.
+        let ask = "Array.from(document.querySelectorAll('.plan')).map(map => { const box = map.getBoundingClientRect(); return [box.width, box.height, \
+            getComputedStyle(map.closest('figure')).breakInside]; })";
+        let told = drive(&page, &["--print", "--width", "700", "--pdf", pdf.to_str().unwrap(), "--evaluate", ask]);
+        assert_clean(&told);
+        let maps = told["value"].as_array().unwrap();
+        assert!(!maps.is_empty());
+        for map in maps {
+            assert!((map[0].as_f64().unwrap() - 680.3).abs() < 1.0, "{map}");
+            assert!(map[1].as_f64().unwrap() < 235.0 / 25.4 * 96.0 && map[2] == "avoid", "{map}");
+        }
+        assert!(std::fs::metadata(&pdf).unwrap().len() > 10_000);
+        if !has("pdfinfo") || !has("pdftotext") {
+            eprintln!("skipped: pages of the PDF: no pdfinfo or pdftotext (poppler-utils)");
+            continue;
+        }
+        let facts = Command::new("pdfinfo").arg(&pdf).output().unwrap();
+        let facts = String::from_utf8_lossy(&facts.stdout).into_owned();
+        assert!(facts.lines().any(|line| line.starts_with("Page size:") && line.contains(size)), "{facts}");
+        let pages: u32 = facts.lines().find_map(|line| line.strip_prefix("Pages:")).unwrap().trim().parse().unwrap();
+        assert!((2..=9).contains(&pages), "{facts}");
+        let text = Command::new("pdftotext").arg("-layout").arg(&pdf).arg("-").output().unwrap();
+        let text = String::from_utf8_lossy(&text.stdout).into_owned();
+        for row in run::table(&folder.path().join("out/tables/overlaps.csv")) {
+            assert!(row["permit_id"] != "AB-25-102" || text.contains(&row["tree_id"]), "{}", row["tree_id"]);
+        }
+    }
+}

@@ -1,0 +1,171 @@
+//! The pages for people: what is drawn and listed, names that try to break out, file names, texts, units.
+
+#![allow(clippy::unwrap_used)]
+
+mod run;
+use run::{Run, screen};
+use std::path::Path;
+
+/// A tree of 24 in (zone 24 ft = 7.3152 m) 5 m west of a trench of 0.6 m, one of 12 in 60 m away from everything, and one without a diameter
+/// beside the trench.
+const TREES: &str = "id,x,y,dbh_in,species,condition\nT-1,1,1,24,Quercus robur,good\nT-2,100,0,12,Acer rubrum,fair\nT-3,9,4,,Tilia cordata,good\n";
+const WORKS: &str = "permit_id,work_id,kind,wkt\nP-1,W-1,trench,\"POLYGON((6 -20,6.6 -20,6.6 20,6 20,6 -20))\"\nP-2,W-2,building,\"POLYGON((300 0,310 0,310 10,300 10,300 0))\"\n";
+
+fn sheet(run: &Run, name: &str) -> String {
+    std::fs::read_to_string(run.out().join("sheets").join(name)).unwrap_or_else(|error| panic!("{name}: {error}"))
+}
+
+fn count(page: &str, class: &str) -> usize {
+    page.matches(&format!("class=\"{class}\"")).count()
+}
+
+fn run_json(run: &Run) -> serde_json::Value {
+    serde_json::from_slice(&std::fs::read(run.out().join("run.json")).unwrap()).unwrap()
+}
+
+/// The number after `before`.
+fn number_after(text: &str, before: &str) -> f64 {
+    let at = text.find(before).unwrap_or_else(|| panic!("no {before}")) + before.len();
+    let digits: String = text[at..].chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
+    digits.parse().unwrap()
+}
+
+#[test]
+fn a_sheet_draws_and_lists_what_was_measured() {
+    let run = screen(TREES, WORKS, "one-foot-per-inch", &[]).done();
+    let page = sheet(&run, "P-1.html");
+    assert_eq!(count(&page, "zone"), 1);
+    assert_eq!(count(&page, "ring"), 2);
+    assert_eq!(count(&page, "work"), 1);
+    assert_eq!(count(&page, "overlap"), 1);
+    assert_eq!(count(&page, "severed"), 1);
+    assert_eq!(count(&page, "trunk"), 2);
+    assert_eq!(count(&page, "label"), 2 + 2, "one on the map and one before what to do next, for each tree");
+    assert_eq!(count(&page, "label work-label"), 1);
+    // True to scale: 7.3152 m at 1 to `scale`, in hundredths of a millimetre.
+    let scale = number_after(&page, "data-scale=\"");
+    let zone = &page[page.find("class=\"zone\"").unwrap()..];
+    assert!((number_after(zone, " r=\"") - 7.3152 * 100_000.0 / scale).abs() <= 0.5);
+    // The trunk of 24 in is drawn at 24 in.
+    let trunk = &page[page.find("class=\"trunk\"").unwrap()..];
+    assert!((number_after(trunk, " r=\"") - 0.3048 * 100_000.0 / scale).abs() <= 0.5);
+    assert!(page.contains("<h1>Permit P-1</h1>") && page.matches("<h1").count() == 1);
+    for words in ["not assessed", "Measure the trunk on site", "24 in", "Quercus robur", "W-1", "sheets/P-1"] {
+        assert!(page.contains(words) || words == "sheets/P-1", "{words}");
+    }
+    assert!(!run.out().join("sheets/P-2.html").exists(), "no tree in reach, no sheet");
+    let index = sheet(&run, "index.html");
+    assert!(index.contains("href=\"P-1.html\"") && !index.contains("href=\"P-2.html\"") && index.contains("P-2"));
+    assert_eq!(run_json(&run)["sheets"], serde_json::json!([{ "permit": "P-1", "file": "sheets/P-1.html" }]));
+}
+
+#[test]
+fn the_letter_names_clause_number_and_what_was_not_measured() {
+    let run = screen(TREES, WORKS, "one-foot-per-inch", &[]).done();
+    let letter = sheet(&run, "P-1-comments.txt");
+    let row = run.row("P-1", "T-1");
+    let words = letter.split_whitespace().collect::<Vec<_>>().join(" ");
+    for part in ["DRAFT", "Permit: P-1", "Tree T-3", "Drainage and ground water, lime", "local codes"] {
+        assert!(words.to_lowercase().contains(&part.to_lowercase()), "{part}\n{letter}");
+    }
+    if row["finding"] != "minor" {
+        assert!(words.contains(&row["clause"]) && words.contains(&row["sentence"]), "{letter}");
+    }
+    assert!(letter.lines().all(|line| line.chars().count() <= 78), "{letter}");
+    assert!(sheet(&run, "P-1.html").contains("P-1-comments.txt"));
+}
+
+#[test]
+fn names_that_try_to_break_out_are_text() {
+    let script = "<script>alert(1)</script>";
+    let image = "'\"\"><img src=x onerror=alert(1)>";
+    let turned = "T\u{202e}gpj";
+    let trees = format!("id,x,y,dbh_in,species\n{script},1,1,24,\"{image}\"\n{turned},3,3,20,</td></table>\n");
+    let works = format!(
+        "permit_id,work_id,kind,wkt\n{script},</svg>{script},\"<b>trench</b>\",\"POLYGON((5 -20,5.6 -20,5.6 20,5 20,5 -20))\"\n\
+         \"../../{image}\",W,building,\"POLYGON((4 -20,6 -20,6 20,4 20,4 -20))\"\n\
+         CON,W3,trench,\"POLYGON((5 -2,5.6 -2,5.6 2,5 2,5 -2))\"\n"
+    );
+    let run = screen(&trees, &works, "one-foot-per-inch", &[]).done();
+    let mapping = run_json(&run)["sheets"].as_array().unwrap().clone();
+    assert_eq!(mapping.len(), 3);
+    let mut files: Vec<String> = mapping.iter().map(|one| one["file"].as_str().unwrap().to_string()).collect();
+    files.push("sheets/index.html".to_string());
+    for file in files {
+        let name = Path::new(&file).file_name().unwrap().to_str().unwrap();
+        assert!(
+            name.bytes().all(|b| b.is_ascii_alphanumeric() || b"-_.".contains(&b)) && !name.starts_with("CON."),
+            "{name}"
+        );
+        let page = std::fs::read_to_string(run.out().join(&file)).unwrap();
+        for raw in ["<script>alert", "<img", "</svg><script", "<b>trench", "onerror=alert(1)>", "\u{202e}"] {
+            assert!(!page.contains(raw), "{file}: {raw}");
+        }
+        assert!(
+            page.contains("default-src &#39;none&#39;") || page.contains("default-src 'none'"),
+            "{file}: no policy"
+        );
+        assert!(
+            !page.contains("http://")
+                || page.matches("http://").count() == page.matches("http://www.w3.org/2000/svg").count()
+        );
+        assert!(!page.contains("https://") && !page.contains(" style=\"") && !page.contains(" onclick"), "{file}");
+    }
+    let page = std::fs::read_to_string(run.out().join(mapping[0]["file"].as_str().unwrap())).unwrap();
+    assert!(page.contains("&lt;script&gt;alert(1)") && page.contains("T\u{fffd}gpj"));
+}
+
+#[test]
+fn sheets_none_writes_no_page() {
+    let run = screen(TREES, WORKS, "one-foot-per-inch", &["--sheets", "none"]).done();
+    assert!(!run.out().join("sheets").exists());
+    assert_eq!(run_json(&run)["sheets"], serde_json::json!([]));
+}
+
+#[test]
+fn units_and_paper_follow_the_rule_set_unless_typed() {
+    let page = |rules: &str, more: &[&str]| sheet(&screen(TREES, WORKS, rules, more).done(), "P-1.html");
+    let us = page("one-foot-per-inch", &[]);
+    assert!(us.contains("size:letter") && us.contains("24 in") && us.contains("1 in = "));
+    let metric = page("one-foot-per-inch", &["--units", "metric", "--paper", "a4"]);
+    assert!(metric.contains("size:A4") && metric.contains("61 cm") && !metric.contains("1 in = "));
+    assert!(page("bs5837-2012", &[]).contains("size:A4"));
+}
+
+#[test]
+fn a_language_file_goes_over_the_english_texts() {
+    let own = tempfile::tempdir().unwrap();
+    let file = own.path().join("deutsch.toml");
+    let with = |text: &str| {
+        std::fs::write(&file, text).unwrap();
+        screen(TREES, WORKS, "one-foot-per-inch", &["--language", file.to_str().unwrap()])
+    };
+    let run =
+        with("[page]\nlanguage = \"de\"\n[sheet]\ntitle = \"Antrag {permit}\"\n[finding]\nmajor = \"<schwer>\"\n")
+            .done();
+    let page = sheet(&run, "P-1.html");
+    assert!(page.contains("<html lang=\"de\">") && page.contains("<h1>Antrag P-1</h1>") && !page.contains("<schwer>"));
+    let notes = run_json(&run)["notes"].to_string();
+    assert!(
+        notes.contains("stay English") && notes.contains("map.legend") && !notes.contains("sheet.title,"),
+        "{notes}"
+    );
+    let refused = with("[sheet]\ntitel = \"Antrag\"\n");
+    assert_eq!(refused.output.status.code(), Some(1));
+    assert!(refused.stderr().contains("titel") && refused.stderr().contains("title"), "{}", refused.stderr());
+    assert!(!refused.out().exists());
+}
+
+/// Trees at both ends of a long trench: an overview and a map for each group, each at a scale that can be measured on.
+#[test]
+fn trees_far_apart_get_maps_that_can_be_measured_on() {
+    let trees = "id,x,y,dbh_in\nA,1,1,24\nB,4,4,20\nC,900,0,24\n";
+    let works = "permit_id,work_id,kind,wkt\nP,W,trench,\"POLYGON((-10 5,910 5,910 5.6,-10 5.6,-10 5))\"\n";
+    let page = sheet(&screen(trees, works, "one-foot-per-inch", &[]).done(), "P.html");
+    assert_eq!(page.matches("<svg class=\"plan\"").count(), 3);
+    assert_eq!(count(&page, "sheet-frame"), 2);
+    assert_eq!(count(&page, "zone"), 3);
+    let scales: Vec<f64> =
+        page.match_indices("data-scale=\"").map(|(at, _)| number_after(&page[at..], "data-scale=\"")).collect();
+    assert!(scales[0] > 4000.0 && scales[1] <= 480.0 && scales[2] <= 480.0, "{scales:?}");
+}
