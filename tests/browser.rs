@@ -143,7 +143,7 @@ fn sheets_print() {
     if !browser() {
         return;
     }
-    for (paper, size) in [("a4", "595"), ("letter", "612")] {
+    for (paper, size) in [("a4", "594.96 x 841.92"), ("letter", "612 x 792")] {
         let folder = town(&["--paper", paper]);
         let page = folder.path().join("out/sheets/AB-25-102.html");
         let pdf = folder.path().join("sheet.pdf");

@@ -225,7 +225,7 @@ fn the_layer_has_the_line_and_its_shift() {
     let without =
         screen("id,x,y,dbh_cm\nT,1000,1000,80\n", &works(&[]), "one-foot-per-inch", &["--layers", "service_lines"]);
     assert_eq!(without.output.status.code(), Some(2));
-    assert!(without.stderr().contains("only with --protect"), "{}", without.stderr());
+    assert!(without.stderr().contains("with --protect only"), "{}", without.stderr());
 }
 
 /// Numbers from a fixed start, the same every time (the generator of Numerical Recipes; any would do).

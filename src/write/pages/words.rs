@@ -112,8 +112,9 @@ fn placeholders(text: &str) -> Vec<&str> {
 }
 
 fn nearest<'a>(word: &str, known: impl Iterator<Item = &'a String>) -> String {
-    let likeness = |other: &&String| (strsim::jaro_winkler(word, other) * 1e9) as u64;
-    known.max_by_key(likeness).map_or_else(String::new, |other| format!("did you mean `{other}`?"))
+    known
+        .min_by_key(|other| strsim::damerau_levenshtein(word, other))
+        .map_or_else(String::new, |other| format!("did you mean `{other}`?"))
 }
 
 #[cfg(test)]
