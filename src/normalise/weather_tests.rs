@@ -31,15 +31,13 @@ fn a_clean_file_is_read_with_its_leap_day() {
     let weather = read(NAMES, &["2028-02-28,1,9,0", "2028-02-29,2,10,1.5", "2028-03-01,3,11,2.5"]).unwrap();
     assert_eq!(weather.notes, Vec::<String>::new());
     assert_eq!(weather.days.len(), 3);
-    assert_eq!(
-        weather.days[1],
-        WeatherDay { date: date(2028, 2, 29), tmin_c: 2.0, tmax_c: 10.0, rain_mm: 1.5 }
-    );
+    assert_eq!(weather.days[1], WeatherDay { date: date(2028, 2, 29), tmin_c: 2.0, tmax_c: 10.0, rain_mm: 1.5 });
 }
 
 #[test]
 fn order_does_not_matter_and_days_after_the_job_are_left_out() {
-    let rows = ["2028-03-02,9,9,9", "2028-03-01,3,11,2.5", "2028-02-28,1,9,0", "2028-02-27,0,8,0", "2028-02-29,2,10,1.5"];
+    let rows =
+        ["2028-03-02,9,9,9", "2028-03-01,3,11,2.5", "2028-02-28,1,9,0", "2028-02-27,0,8,0", "2028-02-29,2,10,1.5"];
     let weather = read(NAMES, &rows).unwrap();
     let days: Vec<Date> = weather.days.iter().map(|day| day.date).collect();
     assert_eq!(days, [date(2028, 2, 27), date(2028, 2, 28), date(2028, 2, 29), date(2028, 3, 1)]);
@@ -49,7 +47,9 @@ fn order_does_not_matter_and_days_after_the_job_are_left_out() {
 fn fahrenheit_and_inches_are_converted_by_the_name_or_by_what_was_typed() {
     let rows = ["2028-02-28,32,50,0", "2028-02-29,-40,212,0.1", "2028-03-01,41,50,1"];
     // 212 F is the boiling point: no weather.
-    assert!(refused("date,tmin_f,tmax_f,rain_in", &rows).contains("tmax of 100.0 degC is impossible: is its unit right?"));
+    assert!(
+        refused("date,tmin_f,tmax_f,rain_in", &rows).contains("tmax of 100.0 degC is impossible: is its unit right?")
+    );
     let rows = ["2028-02-28,32,50,0", "2028-02-29,-40,50,0.1", "2028-03-01,41,50,1"];
     let by_name = read("date,tmin_f,tmax_f,rain_in", &rows).unwrap();
     assert_eq!((by_name.days[0].tmin_c, by_name.days[0].tmax_c), (0.0, 10.0));
@@ -104,7 +104,14 @@ fn a_day_of_the_job_that_is_missing_or_wrong_stops_the_run_and_says_why() {
 
 #[test]
 fn rows_without_a_date_are_left_out_with_a_note() {
-    let rows = ["2028-02-28,1,9,0", "29/02/2028,2,10,1", "2028-02-30,2,10,1", "2028-02-29,2,10,1.5", "2028-03-01,3,11,2.5", "total,,,5"];
+    let rows = [
+        "2028-02-28,1,9,0",
+        "29/02/2028,2,10,1",
+        "2028-02-30,2,10,1",
+        "2028-02-29,2,10,1.5",
+        "2028-03-01,3,11,2.5",
+        "total,,,5",
+    ];
     let weather = read(NAMES, &rows).unwrap();
     assert_eq!(weather.days.len(), 3);
     let note = &weather.notes[0];
@@ -131,7 +138,10 @@ fn files_that_do_not_reach_the_job_or_end_within_it() {
     }
     let weather = read(NAMES, &["2028-02-28,1,9,0"]).unwrap();
     assert_eq!(weather.days.len(), 1);
-    assert!(weather.notes[0].contains("ends on 2028-02-28, before the job (2028-03-01): from then on water goes by the calendar"));
+    assert!(
+        weather.notes[0]
+            .contains("ends on 2028-02-28, before the job (2028-03-01): from then on water goes by the calendar")
+    );
 }
 
 #[test]
@@ -160,7 +170,9 @@ fn decimal_commas_behind_semicolons_and_tabs() {
 
 #[test]
 fn hostile_headers_and_bytes_are_errors_and_no_panics() {
-    for header in ["\u{0}\u{1}", "\"date,tmin_c,tmax_c", "=cmd|' /C calc'!A0,tmin_c", ",,,", "\u{202e}etad,tmin_c,tmax_c,rain_mm"] {
+    for header in
+        ["\u{0}\u{1}", "\"date,tmin_c,tmax_c", "=cmd|' /C calc'!A0,tmin_c", ",,,", "\u{202e}etad,tmin_c,tmax_c,rain_mm"]
+    {
         assert!(read(header, &["2028-02-28,1,9,0"]).is_err(), "{header:?}");
     }
     let file = tempfile::NamedTempFile::new().unwrap();
