@@ -69,9 +69,9 @@ impl Steps {
         steps
     }
 
-    /// Different days on which someone inspects during the job, the final inspection included; `None` where the job has no dates.
+    /// Different days on which someone inspects, from the one before the job to the final one; `None` where the job has no dates.
     pub fn inspections(&self, of_permit: &[Step]) -> Option<u32> {
-        let names = ["inspection", "last-inspection"];
+        let names = ["first-inspection", "inspection", "last-inspection"];
         let inspects = |step: &&Step| names.contains(&self.rules[step.rule as usize].name.as_str());
         let mut days: Vec<Date> = Vec::new();
         for step in of_permit.iter().filter(inspects) {
@@ -96,6 +96,10 @@ pub struct StepTreesOf {
     pub stay: Vec<u32>,
     /// Those within a fence.
     pub fenced: Vec<u32>,
+    /// Those that no fence could be put around, and that have a root zone.
+    pub unfenced: Vec<u32>,
+    /// Those without a usable diameter, so without a root zone.
+    pub unmeasured: Vec<u32>,
     /// Those whose roots are cut further than 3 diameters from the trunk.
     pub cut: Vec<u32>,
     /// Those whose roots would be cut within 3 diameters.
@@ -111,6 +115,8 @@ impl StepTreesOf {
         match asked {
             StepTrees::Stay => &self.stay,
             StepTrees::Fenced => &self.fenced,
+            StepTrees::Unfenced => &self.unfenced,
+            StepTrees::Unmeasured => &self.unmeasured,
             StepTrees::Cut => &self.cut,
             StepTrees::CutClose => &self.cut_close,
             StepTrees::UsualWater => &self.usual_water,
@@ -131,6 +137,8 @@ impl StepTreesOf {
         let lists = [
             &mut self.stay,
             &mut self.fenced,
+            &mut self.unfenced,
+            &mut self.unmeasured,
             &mut self.cut,
             &mut self.cut_close,
             &mut self.usual_water,

@@ -257,6 +257,11 @@ fn step_trees(staying: &[&Row], water: &[TreeWater], protection: &Protection) ->
     };
     for row in staying {
         trees.stay.push(row.tree);
+        if row.zone.is_none() {
+            trees.unmeasured.push(row.tree);
+        } else if protection.unfenced.iter().any(|one| one.tree == row.tree) {
+            trees.unfenced.push(row.tree);
+        }
         // A shallow bore and its pits count as a cut; a tree without a diameter has no zone to be cut in.
         let reach_m = row.zone.as_ref().map_or(0.0, |zone| zone.radius_m);
         if row.finding.warnings.contains(&"qualified_arborist_before_cutting") {

@@ -27,6 +27,9 @@ pub(super) fn notes(
     if let Some(weather) = weather {
         notes.extend(weather.notes.iter().cloned());
         notes.push(water_by_balance(values, choices, texture, soil));
+        notes.push(
+            "the balance: the soil begins full; runoff and capillary rise are left out; depths are what has to enter the soil, without losses of the sprinkler".to_string(),
+        );
     }
     let measured = |typed: Option<f64>, value: &Value, flag: &str| match typed {
         Some(_) => flag.to_string(),
@@ -39,6 +42,11 @@ pub(super) fn notes(
         run.flow_l_per_min,
         measured(choices.flow_l_per_min, &values.water.flow_l_per_min, "--sprinkler-flow"),
     ));
+    if choices.job.is_some() {
+        notes.push(
+            "dates of the calendar are proposals and count calendar days: move them off rest days, and to what the permit says".to_string(),
+        );
+    }
     if choices.inspect_every_days.is_none() {
         let value = &values.calendar.inspect_every_days;
         notes.push(format!("inspections every {} days at most: {}", value.is, value.origin()));
@@ -68,11 +76,13 @@ fn water_by_calendar(values: &UpkeepValues, run: &UpkeepRun) -> String {
         );
     }
     format!(
-        "water by the calendar: warm season {warm} ({}); cool season every {} days, {} h ({}); the warm season is that of {}",
+        "water by the calendar: warm season {warm} ({}); cool season every {} days, {} h ({}); north of the tropics the warm season runs from month {} to month {} ({}), south of them half a year later",
         water.warm_every_days.origin(),
         water.cool_every_days.is,
         water.cool_hours.is,
         water.cool_every_days.origin(),
+        water.warm_from_month.is,
+        water.warm_to_month.is,
         water.warm_from_month.origin(),
     )
 }
@@ -85,7 +95,7 @@ fn water_by_balance(values: &UpkeepValues, choices: &UpkeepChoices, texture: &st
     };
     let chosen = if choices.soil.is_some() { "--soil" } else { "assumed: give --soil" };
     format!(
-        "water by a soil water balance (FAO-56, evaporation by Hargreaves): soil {texture} ({chosen}), {:.0} mm of water in a metre ({}); root depth in metres {}; crop coefficient {}; share that may be used {}; the soil begins full; runoff and capillary rise are left out; depths are what has to enter the soil, without losses of the sprinkler",
+        "water by a soil water balance (FAO-56, evaporation by Hargreaves): soil {texture} ({chosen}), {:.0} mm of water in a metre ({}); root depth in metres {}; crop coefficient {}; share that may be used {}",
         soil.middle_mm_per_m(),
         origin(soil.status, &soil.source),
         typed(choices.root_depth_m, &balance.root_depth_m, "--root-depth"),

@@ -35,7 +35,11 @@ impl Value {
 
 /// Status and source in words.
 pub(super) fn origin(status: Status, source: &str) -> String {
-    if source.is_empty() { status.word().to_string() } else { format!("{}: {source}", status.word()) }
+    match (status, source.strip_prefix("no source")) {
+        (_, Some(rest)) => format!("{}, no source{rest}", status.word()),
+        (_, None) if source.is_empty() => status.word().to_string(),
+        (_, None) => format!("{}: {source}", status.word()),
+    }
 }
 
 /// Watering by the calendar.
@@ -159,6 +163,12 @@ pub enum StepTrees {
     /// Those within a fence.
     #[serde(rename = "fenced")]
     Fenced,
+    /// Those that no fence could be put around.
+    #[serde(rename = "unfenced")]
+    Unfenced,
+    /// Those without a usable diameter.
+    #[serde(rename = "unmeasured")]
+    Unmeasured,
     /// Those whose roots are cut, but not close to the trunk.
     #[serde(rename = "cut")]
     Cut,

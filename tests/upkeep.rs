@@ -1,0 +1,202 @@
+//! Water, calendar and quantities through the whole command.
+//!
+//! Rule set one-foot-per-inch: 83.33333 cm gives a root zone of r = 10 m.
+
+#![allow(clippy::unwrap_used)]
+
+mod run;
+use run::{Run, number, screen};
+use std::collections::{BTreeMap, BTreeSet};
+
+const TREES: &str = "id,species,x,y,dbh_cm\n\
+    A,Tilia cordata,1000,1000,83.33333333\n\
+    B,Quercus agrifolia,1030,1000,50\n\
+    C,Acer rubrum,1100,1000,\n\
+    D,Acer rubrum,1200,1000,40\n";
+const WORKS: &str = "permit_id,kind,wkt\n\
+    P-1,building,\"POLYGON ((1006 990, 1024 990, 1024 1010, 1006 1010, 1006 990))\"\n\
+    P-1,trench,\"LINESTRING (1102 990, 1102 1010)\"\n\
+    \"P-2, \u{e9}t\u{e9}; x\",building,\"POLYGON ((1203 990, 1210 990, 1210 1010, 1203 1010, 1203 990))\"\n";
+
+fn protect(more: &[&str]) -> Run {
+    let mut flags = vec!["--protect"];
+    flags.extend(more);
+    screen(TREES, WORKS, "one-foot-per-inch", &flags)
+}
+
+fn summer(more: &[&str]) -> Run {
+    let mut flags = vec!["--start", "2028-02-29", "--end", "2028-10-15"];
+    flags.extend(more);
+    protect(&flags).done()
+}
+
+fn with_file(name: &str, text: &str, flags: &[&str]) -> Run {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join(name);
+    std::fs::write(&path, text).unwrap();
+    let path = path.to_string_lossy().into_owned();
+    let mut all = vec!["--start", "2028-06-01", "--end", "2028-06-30"];
+    all.extend(flags);
+    all.push(&path);
+    protect(&all)
+}
+
+/// Sums of a column over the rows of a permit, by the text of another column.
+fn sum(
+    rows: &[BTreeMap<String, String>],
+    permit: &str,
+    column: &str,
+    of: impl Fn(&BTreeMap<String, String>) -> bool,
+) -> f64 {
+    let cells = rows.iter().filter(|row| (permit == "(all)" || row["permit_id"] == permit) && of(row));
+    cells.filter_map(|row| row[column].parse::<f64>().ok()).sum()
+}
+
+/// materials.csv against fences.csv, ground_cover.csv, water.csv and calendar.csv, for each permit and all.
+#[test]
+fn quantities_are_the_sums_of_the_other_tables() {
+    let run = summer(&[]);
+    let (materials, fences, covers) =
+        (run.table("materials.csv"), run.table("fences.csv"), run.table("ground_cover.csv"));
+    let (water, permits) = (run.table("water.csv"), ["P-1", "P-2, \u{e9}t\u{e9}; x", "(all)"]);
+    let mut checked = BTreeSet::new();
+    for permit in permits {
+        for row in materials.iter().filter(|row| row["permit_id"] == permit) {
+            let item = row["item"].as_str();
+            let laid = |cover: &BTreeMap<String, String>| cover["material"] == item;
+            let (expected, within) = match item {
+                "fence" => (sum(&fences, permit, "length_m", |_| true), 0.002),
+                "posts" | "panels" | "signs" | "gates" => (sum(&fences, permit, item, |_| true), 0.0),
+                "mulch" | "compost" | "chips" => (sum(&covers, permit, "volume_most_m3", laid), 0.005),
+                "geotextile" | "boards" | "mats" => (sum(&covers, permit, "area_m2", laid), 0.002),
+                "water" => (sum(&water, permit, "litres", |_| true), 3.0),
+                _ => continue,
+            };
+            assert!((number(row, "quantity") - expected).abs() <= within, "{permit} {item}: {expected}, {row:?}");
+            if matches!(item, "mulch" | "compost") {
+                let least = sum(&covers, permit, "volume_least_m3", laid);
+                assert!((number(row, "least_quantity") - least).abs() <= 0.005, "{permit} {item}");
+            }
+            checked.insert(item.to_string());
+        }
+    }
+    for item in ["fence", "posts", "panels", "signs", "gates", "mulch", "compost", "chips", "geotextile", "water"] {
+        assert!(checked.contains(item), "{item} was not compared: {checked:?}");
+    }
+}
+
+#[test]
+fn oaks_that_rot_get_no_summer_water_and_trees_without_a_diameter_are_to_be_measured() {
+    let run = summer(&[]);
+    let water = run.table("water.csv");
+    let of =
+        |tree: &str, season: &str| water.iter().find(|row| row["tree_id"] == tree && row["season"] == season).unwrap();
+    assert_eq!((of("B", "warm")["waterings"].as_str(), of("B", "warm")["litres"].as_str()), ("0", "0"));
+    assert!(of("B", "warm")["instruction"].contains("rots"));
+    assert!(number(of("A", "warm"), "litres") > 0.0);
+    // 29 February and 30 March; 14 April is 15 days on in the warm season.
+    assert_eq!(of("A", "cool")["dates"], "2028-02-29; 2028-03-30");
+    assert!(of("A", "warm")["dates"].starts_with("2028-04-14; 2028-04-29"), "{:?}", of("A", "warm"));
+    assert_eq!(of("C", "warm")["litres"], "");
+    assert!(of("C", "warm")["instruction"].contains("measure the trunk first"));
+    let calendar = run.table("calendar.csv");
+    let measure = calendar.iter().find(|row| row["step"] == "measure-trees").unwrap();
+    assert_eq!(measure["tree_ids"], "C");
+    for step in ["compost", "mulch", "fence"] {
+        let row = calendar.iter().find(|row| row["step"] == step && row["permit_id"] == "P-1").unwrap();
+        assert!(!row["tree_ids"].contains('C'), "{row:?}");
+    }
+}
+
+/// RFC 5545 as octets: CRLF, at most 75 octets, no identifier twice, and the same bytes a second time.
+#[test]
+fn the_calendar_file_keeps_to_its_standard_and_does_not_change() {
+    let read = |run: &Run| std::fs::read(run.out().join("calendar.ics")).unwrap();
+    let (first, second) = (read(&summer(&[])), read(&summer(&[])));
+    assert_eq!(first, second);
+    let text = String::from_utf8(first).unwrap();
+    assert_eq!(text.matches('\n').count(), text.matches("\r\n").count());
+    assert!(text.split("\r\n").all(|line| line.len() <= 75));
+    let lines = text.replace("\r\n ", "");
+    let uids: Vec<&str> = lines.lines().filter(|line| line.starts_with("UID:")).collect();
+    assert_eq!(uids.len(), uids.iter().collect::<BTreeSet<_>>().len());
+    assert_eq!(uids.len(), lines.matches("BEGIN:VEVENT").count());
+    assert_eq!(lines.matches("DTSTAMP:20280229T000000Z").count(), uids.len());
+    assert!(lines.contains("CATEGORIES:P-2\\, \u{e9}t\u{e9}\\; x"), "{lines}");
+    // A longer job keeps the identifiers of its steps.
+    let longer = protect(&["--start", "2028-03-10", "--end", "2028-12-15"]).done();
+    let longer = String::from_utf8(read(&longer)).unwrap();
+    assert!(longer.contains(uids[0]));
+    assert!(!protect(&[]).done().out().join("calendar.ics").exists(), "no days, no file");
+}
+
+#[test]
+fn dates_that_cannot_be_are_usage_errors() {
+    for (start, end, why) in [
+        ("2028-03-02", "2028-03-01", "is before --start"),
+        ("2027-02-29", "2027-03-01", "such as 2026-04-01"),
+        ("2028-01-01", "2059-01-01", "more than 30 years"),
+    ] {
+        let run = protect(&["--start", start, "--end", end]);
+        assert_eq!(run.output.status.code(), Some(2), "{start} {end}");
+        assert!(run.stderr().contains(why), "{}", run.stderr());
+    }
+    assert_eq!(protect(&["--start", "2028-03-02"]).output.status.code(), Some(2));
+    protect(&["--start", "2028-02-29", "--end", "2028-02-29"]).done();
+    protect(&["--start", "2027-01-01", "--end", "2046-12-31"]).done();
+}
+
+#[test]
+fn totals_are_the_sums_of_costs_in_each_currency() {
+    let prices = "item,unit,price,currency\nfence,ft,12.50,USD\nposts,each,7.255,USD\nmulch,m3,31.99,EUR\nwater,gal,0.0123,USD\n";
+    let run = with_file("prices.csv", prices, &["--prices"]).done();
+    let rows = run.table("materials.csv");
+    let cents = |row: &BTreeMap<String, String>| row["cost"].replace('.', "").parse::<i64>().unwrap();
+    let totals: Vec<_> = rows.iter().filter(|row| row["item"] == "total").collect();
+    assert_eq!(totals.len(), 6, "{totals:?}");
+    for total in totals {
+        let items = rows.iter().filter(|row| {
+            row["item"] != "total"
+                && !row["cost"].is_empty()
+                && row["permit_id"] == total["permit_id"]
+                && row["currency"] == total["currency"]
+        });
+        assert_eq!(cents(total), items.map(cents).sum::<i64>(), "{total:?}");
+        assert!(total["remark"].contains("without") && total["remark"].contains("compost"), "{total:?}");
+    }
+    assert!(rows.iter().any(|row| row["item"] == "compost" && row["remark"] == "no price" && row["cost"].is_empty()));
+    for (line, why) in [
+        ("fence,ft,\"12,50\",USD", "is no price"),
+        ("fence,ft,-1,USD", "is no price"),
+        ("fence,ft,=1+1,USD", "is no price"),
+        ("hedge,ft,1,USD", "is no item"),
+    ] {
+        let run = with_file("prices.csv", &format!("item,unit,price,currency\n{line}\n"), &["--prices"]);
+        assert_eq!(run.output.status.code(), Some(1), "{line}");
+        assert!(run.stderr().contains(why) && run.stderr().contains("prices.csv:2"), "{}", run.stderr());
+        assert!(!run.out().exists());
+    }
+}
+
+#[test]
+fn with_weather_the_days_come_from_the_balance() {
+    let days = |rain: &str| {
+        let row = |day: u32| format!("2028-06-{day:02},60,95,{rain}\n");
+        format!("date,tmin_f,tmax_f,rain_in\n{}", (1..=30).map(row).collect::<String>())
+    };
+    let dry = with_file("weather.csv", &days("0"), &["--soil", "sand", "--weather"]).done();
+    let wet = with_file("weather.csv", &days("0.5"), &["--soil", "sand", "--weather"]).done();
+    let row = |run: &Run| run.table("water.csv").into_iter().find(|row| row["tree_id"] == "A").unwrap();
+    assert_eq!((row(&dry)["method"].as_str(), row(&wet)["waterings"].as_str()), ("balance", "0"));
+    let dry_row = row(&dry);
+    let depths: Vec<f64> = dry_row["depth_mm"].split("; ").map(|cell| cell.parse().unwrap()).collect();
+    assert!(!depths.is_empty() && number(&dry_row, "waterings") >= 1.0);
+    // Depth times the ground that is watered is litres; 1 US gal is 3.785411784 L.
+    assert!((number(&dry_row, "gallons") * 3.785_411_784 - number(&dry_row, "litres")).abs() < 2.5);
+    let per_day = dry.table("water_days.csv");
+    let given: f64 = per_day.iter().filter(|row| row["schedule"] == "usual").map(|row| number(row, "water_mm")).sum();
+    assert!((given * number(&dry_row, "watered_m2") - number(&dry_row, "litres")).abs() < 1.0, "{dry_row:?}");
+    let gap = with_file("weather.csv", &days("0").replace("2028-06-17,60,95,0\n", ""), &["--weather"]);
+    assert_eq!(gap.output.status.code(), Some(1));
+    assert!(gap.stderr().contains("2028-06-17: no row"), "{}", gap.stderr());
+}
