@@ -13,7 +13,7 @@ use crate::model::results::RowDiameter;
 use crate::model::source::SourceRef;
 use crate::model::tree::{Disposition, Stems};
 use crate::settings::{ServiceChoices, UpkeepChoices};
-use geo::{Area, BooleanOps, Coord, Distance, Euclidean, LineString, Validation};
+use geo::{Area, BooleanOps, Coord, Distance, Euclidean, LineString, Polygon, Validation};
 use proptest::prelude::*;
 use std::f64::consts::PI;
 
@@ -32,6 +32,14 @@ struct Scene {
     traffic: Traffic,
     fence: &'static str,
     rules: RuleSet,
+}
+
+impl std::fmt::Debug for Scene {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let trees: Vec<_> = self.trees.iter().map(|tree| (tree.place, &tree.stems)).collect();
+        let works: Vec<_> = self.works.iter().map(|work| (&work.kind, &work.shape)).collect();
+        write!(f, "{trees:?} {works:?} {:?} {:?} {}", self.surfaces, self.site, self.clearance_m)
+    }
 }
 
 impl Scene {
@@ -290,8 +298,6 @@ fn shortest_m(line: &Polygon<f64>) -> f64 {
     let rings = std::iter::once(line.exterior()).chain(line.interiors());
     rings.flat_map(LineString::lines).map(|side| side.dx().hypot(side.dy())).fold(f64::INFINITY, f64::min)
 }
-
-use geo::Polygon;
 
 fn scenes() -> impl Strategy<Value = Scene> {
     let tree = (-14.0..14.0f64, -14.0..14.0f64, 1.9..9.0f64).prop_map(|(x, y, radius_m)| (at(x, y), radius_m));
