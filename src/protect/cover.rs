@@ -6,7 +6,7 @@
 use super::ground::{Local, near};
 use super::staying::Staying;
 use super::values::{LayerValues, MATERIALS, Values};
-use crate::geometry::{Pieces, clusters, disc_of_sides, draw_out_point};
+use crate::geometry::{Pieces, clusters, draw_out_point};
 use crate::model::protection::{Cover, CoverPlace, Fence, GroundBalance};
 use crate::model::traffic::Traffic;
 use geo::{Area, MultiPolygon, Polygon, Rect};
@@ -26,8 +26,6 @@ pub(super) struct OnTheGround<'a> {
     pub traffic: Traffic,
     /// The table of values.
     pub values: &'a Values,
-    /// Least length of the sides of discs, as fences are drawn, metres.
-    pub least_side_m: f64,
 }
 
 /// Ground of one place and traffic.
@@ -64,8 +62,7 @@ fn share_out(
     balance: &mut GroundBalance,
 ) {
     let origin = trees[0].place;
-    let zones: Vec<Polygon<f64>> =
-        trees.iter().map(|tree| disc_of_sides(tree.place, tree.zone_m, ground.least_side_m)).collect();
+    let zones: Vec<Polygon<f64>> = trees.iter().flat_map(|tree| tree.zone_ground()).collect();
     let kept_free_m = ground.values.kept_free.is.metres;
     let trunks: Vec<Polygon<f64>> =
         trees.iter().map(|tree| draw_out_point(tree.place, tree.trunk_m + kept_free_m)).collect();

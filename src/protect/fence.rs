@@ -1,6 +1,6 @@
 //! Trees that stay -> fences: as far from the trunk as the works allow, in lines that can be built.
 //!
-//! For each tree the disc that the rule set wants fenced, less the works grown by the clearance, less existing buildings, within the site: the
+//! For each tree the ground that the rule set wants fenced (a disc, or the zone that barriers shape), less the works grown by the clearance, less existing buildings, within the site: the
 //! part that holds the trunk. Parts that overlap become one. What is narrower than the least width goes, corners come at least half a metre apart
 //! (see `fence_line`), and every line is checked. A tree around which nothing remains is told with the reason.
 
@@ -109,8 +109,7 @@ fn measured_all(
 fn open_part(way: &InTheWay<'_>, tree: &Staying) -> Result<Polygon<f64>, String> {
     let origin = tree.place;
     let trees = [tree];
-    let disc = disc_of_sides(tree.place, tree.fence_m, LEAST_SIDE_M);
-    let mut free = Local::union_of(origin, [&disc]);
+    let mut free = Local::union_of(origin, &tree.fence_ground());
     if let Some(site) = way.site {
         free = free.within(&Local::union_of(origin, near(site, &trees, 0.0)));
         if part_with_trunk(&free, tree).is_none() {

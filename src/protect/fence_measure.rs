@@ -69,7 +69,7 @@ fn stretches(length_m: f64, spacing_m: f64) -> u32 {
 /// From the trunk centre to the line; on its own disc the radius of the disc.
 fn distance_m(area: &PreparedArea, tree: &Staying) -> f64 {
     let middle_of_side_m = Disc::of(tree).apothem_m;
-    match area.boundary_distance_m(tree.place, tree.fence_m * 1.2) {
+    match area.boundary_distance_m(tree.place, f64::INFINITY) {
         Some(distance_m) if distance_m < middle_of_side_m - SAME_SIDE_M => distance_m,
         Some(distance_m) => distance_m.max(tree.fence_m),
         None => tree.fence_m,

@@ -144,7 +144,6 @@ fn covers(
         site: site.ground.allowed.as_ref(),
         traffic: site.choices.traffic,
         values: site.values,
-        least_side_m: fence_line::LEAST_SIDE_M,
     };
     cover::covers(&ground, trees, fences)
 }

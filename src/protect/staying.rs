@@ -1,11 +1,14 @@
 //! The trees of a permit that stay, with the radii that fences and covers are made from.
 
 use super::Site;
+use super::fence_line::LEAST_SIDE_M;
+use crate::geometry::disc_of_sides;
 use crate::model::protection::{TreeFate, Unfenced};
 use crate::model::results::Row;
-use crate::model::zone::Zone;
+use crate::model::zone::{Zone, ZoneShape};
 use crate::rules::protection::FenceAt;
-use geo::{Coord, Rect};
+use geo::{Coord, Polygon, Rect};
+use std::sync::Arc;
 
 /// Trunk diameters that a fence keeps away where the rule set has no ring: the distance of the stability rule, common practice.
 const RESERVED_DIAMETERS: f64 = 3.0;
@@ -27,9 +30,28 @@ pub(super) struct Staying {
     pub reserved_m: f64,
     /// Whether the drip line was asked for and is not known.
     pub without_drip_line: bool,
+    /// The root zone where barriers give it a shape other than a disc.
+    pub shape: Option<Arc<ZoneShape>>,
 }
 
 impl Staying {
+    /// The root zone, discs in sides of the least length of a fence.
+    pub fn zone_ground(&self) -> Vec<Polygon<f64>> {
+        match &self.shape {
+            Some(shape) => shape.ground.0.clone(),
+            None => vec![disc_of_sides(self.place, self.zone_m, LEAST_SIDE_M)],
+        }
+    }
+
+    /// The ground that a fence encloses where nothing is in the way.
+    pub fn fence_ground(&self) -> Vec<Polygon<f64>> {
+        // A drip line stays round: barriers shape roots, not crowns.
+        if self.fence_m == self.zone_m {
+            return self.zone_ground();
+        }
+        vec![disc_of_sides(self.place, self.fence_m, LEAST_SIDE_M)]
+    }
+
     /// The box around the root zone and the line of the fence, and a margin.
     pub fn window(&self, margin_m: f64) -> Rect<f64> {
         let reach_m = self.zone_m.max(self.fence_m) * 1.1 + margin_m;
@@ -71,6 +93,7 @@ fn one(site: &Site<'_>, row: &Row, zone: &Zone) -> Staying {
         fence_m,
         reserved_m: reserved_m(site, zone),
         without_drip_line: asked != FenceAt::Zone && drip_m.is_none(),
+        shape: zone.shape.clone(),
     }
 }
 

@@ -15,6 +15,9 @@ use toml::Spanned;
 /// The built-in table.
 const BUILT_IN: &str = include_str!("values.toml");
 
+/// Posts and signs are no closer than this, metres: what is less is a slip of the unit.
+const LEAST_SPACING_M: f64 = 0.1;
+
 /// Materials of covers.
 pub const MATERIALS: [&str; 6] = ["compost", "mulch", "geotextile", "chips", "boards", "mats"];
 
@@ -255,6 +258,12 @@ impl Values {
                 self.check_from(from, at, text)?;
             }
             self.check_from(&fence.gates.from, at, text)?;
+            for (word, spacing) in [("post_spacing", &fence.post_spacing), ("sign_spacing", &fence.sign_spacing)] {
+                if spacing.is.metres < LEAST_SPACING_M {
+                    let what = format!("{word} is {}; expected at least {LEAST_SPACING_M} m", spacing.is.written);
+                    return Err(text.error(at, what, "write the length with its unit, such as \"10 ft\""));
+                }
+            }
         }
         let single = file.fence_line.iter().map(|v| (v.span().start, &v.get_ref().narrowest));
         let single = single.chain(file.trunk.iter().map(|v| (v.span().start, &v.get_ref().kept_free)));
