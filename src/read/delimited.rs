@@ -295,6 +295,7 @@ impl Walk {
             sample: self.sampler.finish(),
             notes: self.notes,
             geometry_types: Vec::new(),
+            stamps: Vec::new(),
             plan: Plan::Delimited(Arc::new(DelimitedPlan { text, dialect, columns: self.columns.len() })),
             columns: self.columns,
         }

@@ -429,6 +429,7 @@ impl Walk {
             sample,
             notes,
             geometry_types: self.seen.types.into_iter().collect(),
+            stamps: Vec::new(),
             plan: Plan::Json(Arc::new(plan)),
         })
     }
