@@ -32,8 +32,9 @@ fn nesting() {
 #[test]
 fn sizes_of_one_record() {
     let hundred = vec![b'x'; 100 << 20];
-    let row = [b"id,x,y,dbh_cm\nT,1000,1000,80\n\"", &hundred[..], b"\",1,1,1\n"].concat();
-    refused("t.csv", &row, "a row of more than 64 MiB begins here");
+    let row = |before: &[u8], after: &[u8]| [b"id,x,y,dbh_cm\nT,1000,1000,80\n", before, &hundred[..], after].concat();
+    refused("t.csv", &row(b"", b",1,1,1\n"), "a row of more than 64 MiB begins here");
+    refused("t.csv", &row(b"\"", b"\",1,1,1\n"), "a quote opens on this line and does not close within 64 MiB");
     let value = [
         b"{\"type\":\"FeatureCollection\",\"features\":[{\"type\":\"Feature\",\"properties\":{\"a\":\"",
         &hundred[..],
