@@ -73,6 +73,9 @@ pub struct PlacePlan {
     pub srid: Option<u32>,
 }
 
+/// No coordinate on Earth is as large: with the number of its zone in front an easting reaches 6e7 m, or 2e8 ft. A choice of the program.
+const LARGEST_COORDINATE: f64 = 1e9;
+
 /// Share of the rows that must lie within the degrees: a few bad rows in a small file must not hide what it is.
 const DEGREES_SHARE: f64 = 0.8;
 
@@ -262,6 +265,10 @@ impl PlacePlan {
                 "bad-coordinate",
                 format!("coordinates {}, {} are not finite", place.x, place.y),
             ));
+        }
+        if place.x.abs() >= LARGEST_COORDINATE || place.y.abs() >= LARGEST_COORDINATE {
+            let detail = format!("coordinates {}, {} lie on no map, in any unit", place.x, place.y);
+            return Err(PlaceProblem::new("bad-coordinate", detail));
         }
         if place.x == 0.0 && place.y == 0.0 {
             return Err(PlaceProblem::new("no-place", "coordinates 0, 0 stand for `not known`"));

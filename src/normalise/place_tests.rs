@@ -113,3 +113,14 @@ fn mixed_srids_are_an_error() {
     let error = decide(&["geom"], &[&["SRID=26910;POINT(1 2)"], &["SRID=4326;POINT(1 2)"]], &[]).unwrap_err();
     assert!(error.to_string().contains("[4326, 26910]"), "{error}");
 }
+
+#[test]
+fn absurd_coordinates_are_said_and_not_merely_out_of_reach() {
+    for (x, y) in [(1e300, 1.0), (1.0, -1e13)] {
+        let mut record = RawRecord::default();
+        record.clear(1);
+        record.geometry = Some(geo::Geometry::Point(geo::Point::new(x, y)));
+        let plan = PlacePlan { form: PlaceForm::Record, lonlat: false, srid: None };
+        assert_eq!(plan.point(&record).unwrap_err().code, "bad-coordinate");
+    }
+}

@@ -40,6 +40,7 @@ use crate::projection::{Operation, Projector};
 use crate::protect::service_values::ServiceValues;
 use crate::protect::upkeep::UpkeepPlan;
 use crate::protect::values::Values;
+use crate::read::Survey;
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, InputName, ServiceChoices, Settings};
 use crate::write::{Drawing, Pages, Staging, Words};
@@ -156,7 +157,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         Some(Cow::Owned(seen)) => Some(seen),
         _ => None,
     };
-    let Site { works, permits, frame, .. } = site;
+    let Site { works, permits, frame, opened: opened_works, .. } = site;
     let works = seen.unwrap_or(works);
     spent.settle();
     let mut results = Results {
@@ -199,6 +200,11 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let pages = settings.pages.as_ref().zip(words).map(|(choices, words)| Pages::new(choices, words, &facts));
     timings.stage(progress, "write", "layers, tables and pages", None, || {
         write(&results, &facts, settings, &frame, pages.as_ref(), &mut staging)?;
+        let ground = ground.iter().flat_map(|given| &given.opened);
+        let surveys = opened.iter().map(|(open, _)| &open.survey);
+        surveys
+            .chain(opened_works.iter().chain(ground).map(|open| &open.survey))
+            .try_for_each(Survey::check_unchanged)?;
         staging.finish()
     })?;
     Ok(Screened { results, facts, timings })

@@ -73,6 +73,9 @@ fn issue(source: SourceRef, id: &str, code: &'static str, detail: String) -> Iss
     Issue { source, id: id.to_string(), code, outcome: Outcome::SetAside, detail }
 }
 
+/// No coordinate on Earth is as large, in metres or feet (as for trees).
+const LARGEST_COORDINATE: f64 = 1e9;
+
 /// The extent of a file's works in its own CRS; longitudes unwrapped around the first. `None` where there is no work.
 pub(super) fn extent(raw: &[RawWork], crs: &Crs) -> Option<Rect<f64>> {
     let first = middle_first(raw.iter().filter_map(|work| work.geometry.coords_iter().next()).collect(), 1);
@@ -84,7 +87,8 @@ pub(super) fn extent(raw: &[RawWork], crs: &Crs) -> Option<Rect<f64>> {
     // What cannot be in the CRS is set aside when it is projected, and must not widen the extent.
     let possible = |c: &Coord<f64>| {
         let in_degrees = !matches!(crs.kind, CrsKind::Geographic) || (c.x.abs() <= 360.0 && c.y.abs() <= 90.0);
-        c.x.is_finite() && c.y.is_finite() && in_degrees
+        let on_earth = |v: f64| v.abs() < LARGEST_COORDINATE;
+        on_earth(c.x) && on_earth(c.y) && in_degrees
     };
     let points: MultiPoint<f64> = raw
         .iter()

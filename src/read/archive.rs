@@ -1,7 +1,11 @@
 //! A zip into a private temporary folder, under caps. Only the files that a format reads are unpacked.
+//!
+//! The folder is locked as long as its run lives, so that what a killed run left behind can be told and is removed by the next.
 
 use super::text;
 use crate::error::{Error, Result};
+use rustix::fs::{FlockOperation, flock};
+use std::fs::File;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
@@ -20,11 +24,60 @@ const ENDINGS: [&str; 5] = ["shp", "dbf", "shx", "prj", "cpg"];
 #[derive(Debug)]
 pub(super) struct Unpacked {
     /// The folder; it vanishes with this value.
-    pub(super) folder: TempDir,
+    pub(super) folder: PrivateFolder,
     /// Shapefiles in it, sorted.
     pub(super) shapefiles: Vec<PathBuf>,
     /// File geodatabases in it, sorted.
     pub(super) geodatabases: Vec<PathBuf>,
+}
+
+/// How the names of private folders begin.
+const PREFIX: &str = "rootward-unpacked-";
+
+/// A folder that only this run sees, locked; it vanishes with this value.
+#[derive(Debug)]
+pub(super) struct PrivateFolder {
+    folder: TempDir,
+    _held: File,
+}
+
+impl PrivateFolder {
+    fn new() -> Result<PrivateFolder> {
+        let place = std::env::temp_dir();
+        remove_leftovers(&place);
+        loop {
+            let made = tempfile::Builder::new().prefix(PREFIX).tempdir_in(&place);
+            let folder = made.map_err(|e| Error::io(&place, "write a temporary folder in", e))?;
+            // Before it is locked another run may take it for a leftover: then it is gone, or held by the one that removes it.
+            if let Ok(held) = File::open(folder.path())
+                && flock(&held, FlockOperation::NonBlockingLockExclusive) != Err(rustix::io::Errno::WOULDBLOCK)
+                && folder.path().exists()
+            {
+                return Ok(PrivateFolder { folder, _held: held });
+            }
+        }
+    }
+
+    /// Where it is.
+    pub(super) fn path(&self) -> &Path {
+        self.folder.path()
+    }
+}
+
+/// Removes what killed runs left; what belongs to a run that lives is locked, what belongs to others cannot be removed.
+fn remove_leftovers(place: &Path) {
+    let Ok(entries) = std::fs::read_dir(place) else { return };
+    for entry in entries.flatten() {
+        let ours = entry.file_name().to_string_lossy().starts_with(PREFIX);
+        if ours
+            && entry.file_type().is_ok_and(|kind| kind.is_dir())
+            && let Ok(folder) = File::open(entry.path())
+            && flock(&folder, FlockOperation::NonBlockingLockExclusive).is_ok()
+        {
+            // A leftover that cannot be removed does no harm to this run.
+            let _ = std::fs::remove_dir_all(entry.path());
+        }
+    }
 }
 
 /// Unpacks a zip.
@@ -51,7 +104,7 @@ pub(super) fn unpack(path: &Path) -> Result<Unpacked> {
             "unpack it yourself",
         ));
     }
-    let folder = tempfile::tempdir().map_err(|e| Error::io(std::env::temp_dir(), "write", e))?;
+    let folder = PrivateFolder::new()?;
     let mut found = Unpacked { folder, shapefiles: Vec::new(), geodatabases: Vec::new() };
     let mut left = budget;
     for index in 0..archive.len() {

@@ -183,6 +183,11 @@ impl Walk {
     fn too_large(&self, dialect: Dialect) -> Error {
         // With nothing to follow, the scan says whether a quote is to blame.
         match RecordScan::new(&self.buffer, dialect, self.line, true).next_record() {
+            Err(Unbalanced { line, closes: None }) => Error::input(
+                format!("{}:{line}", self.at),
+                "a quote opens on this line and does not close within 64 MiB; expected rows of text",
+                "close the quote, or double it where it is an inch sign within quotes",
+            ),
             Err(open) => self.unbalanced(&open),
             Ok(_) => Error::input(
                 format!("{}:{}", self.at, self.line),
@@ -295,6 +300,7 @@ impl Walk {
             sample: self.sampler.finish(),
             notes: self.notes,
             geometry_types: Vec::new(),
+            stamps: Vec::new(),
             plan: Plan::Delimited(Arc::new(DelimitedPlan { text, dialect, columns: self.columns.len() })),
             columns: self.columns,
         }

@@ -1,5 +1,6 @@
 //! The files that belong to one input, and their hashes.
 
+use super::stamp::Stamp;
 use super::{FileHash, Format, text};
 use crate::error::{Error, Result};
 use sha2::{Digest, Sha256};
@@ -12,6 +13,11 @@ pub(super) fn hashes(path: &Path, format: Format) -> Result<Vec<FileHash>> {
         members(path, format)?.into_iter().map(|(name, path)| hash(&path, name)).collect::<Result<Vec<_>>>()?;
     files.sort_by(|a, b| a.name.cmp(&b.name));
     Ok(files)
+}
+
+/// Every file of an input as it is now, to be compared when it has been read.
+pub(super) fn stamps(path: &Path, format: Format) -> Result<Vec<Stamp>> {
+    members(path, format)?.into_iter().map(|(name, path)| Stamp::of(name, &path)).collect()
 }
 
 /// Name and path of each file that the format reads.
@@ -63,7 +69,8 @@ pub(super) fn name_of(path: &Path) -> String {
     path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned())
 }
 
-fn hash(path: &Path, name: String) -> Result<FileHash> {
+/// Size and hash of one file.
+pub(super) fn hash(path: &Path, name: String) -> Result<FileHash> {
     let mut file = text::open(path)?;
     let mut hasher = Sha256::new();
     let mut buffer = vec![0; 256 << 10];

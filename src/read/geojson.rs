@@ -309,6 +309,9 @@ impl Walk {
                 }
             }
             let (start, end) = self.scan(at, value_with_end)?;
+            if end - start > MAX_RECORD_BYTES {
+                return Err(self.wrong(start, "a JSON value of more than 64 MiB begins here"));
+            }
             let text = std::mem::take(&mut self.buffer);
             self.see(&text[start..end]);
             self.buffer = text;
@@ -429,6 +432,7 @@ impl Walk {
             sample,
             notes,
             geometry_types: self.seen.types.into_iter().collect(),
+            stamps: Vec::new(),
             plan: Plan::Json(Arc::new(plan)),
         })
     }

@@ -3,6 +3,7 @@
 //! The source is opened with exactly one driver, read-only and in a way that leaves nothing beside it. What GDAL complains about
 //! is an error, and so is a count that does not agree: its iterator would hide both.
 
+use super::archive::PrivateFolder;
 use super::{RowProblem, gdal_errors, wkb};
 use crate::error::{Error, Result};
 use crate::model::record::RawRecord;
@@ -10,7 +11,6 @@ use gdal::vector::{Feature, LayerAccess, OGRFieldType, OwnedFeatureIterator};
 use gdal::{Dataset, DatasetOptions, GdalOpenFlags};
 use std::path::PathBuf;
 use std::sync::Arc;
-use tempfile::TempDir;
 
 /// How a layer is opened and read.
 #[derive(Debug)]
@@ -28,7 +28,7 @@ pub(super) struct LayerPlan {
     /// Features that reading must give; `None` where the format's own count is not to be relied on.
     pub(super) expected: Option<u64>,
     /// The private folder of an unpacked zip, kept as long as the plan.
-    pub(super) unpacked: Option<Arc<TempDir>>,
+    pub(super) unpacked: Option<Arc<PrivateFolder>>,
 }
 
 /// Number of records in one chunk.

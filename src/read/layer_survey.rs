@@ -3,7 +3,9 @@
 use super::layer::{LayerPlan, LayerRows};
 use super::sample::Sampler;
 use super::shapefile::TableFacts;
-use super::{Format, Plan, Survey, archive, crs, delimited, file_set, gdal_errors, mapinfo_crs, shapefile};
+use super::{
+    Format, Plan, Survey, archive, crs, delimited, file_set, gdal_errors, mapinfo_crs, mapinfo_tab, shapefile,
+};
 use crate::error::{Error, Result};
 use crate::model::crs::Crs;
 use crate::model::record::RawRecord;
@@ -39,6 +41,7 @@ pub(super) fn survey(input: &InputName, format: Format) -> Result<Survey> {
         sample: seen.sampler.finish(),
         notes,
         geometry_types: seen.types.into_iter().map(|(name, count)| (name.to_string(), count)).collect(),
+        stamps: Vec::new(),
         plan: Plan::Layer(plan),
     })
 }
@@ -80,7 +83,7 @@ impl Description {
 struct Source {
     format: Format,
     path: PathBuf,
-    unpacked: Option<Arc<tempfile::TempDir>>,
+    unpacked: Option<Arc<archive::PrivateFolder>>,
     /// The names of a zip's shapefiles, which stand for layers; `None` where the data source lists its own.
     layer_names: Option<Vec<String>>,
     table: TableFacts,
@@ -104,6 +107,7 @@ impl Source {
         match source.format {
             Format::Shapefile => source.table = shapefile::check(&source.path)?,
             Format::MapInfoTab => {
+                mapinfo_tab::refuse_references(&source.path)?;
                 if let Some(table) = file_set::companion(&source.path, "dat")? {
                     source.table = TableFacts { unstated_utf8: false, ..shapefile::check_table(&table, true)? };
                 }

@@ -22,8 +22,10 @@ mod json_scan;
 mod layer;
 mod layer_survey;
 mod mapinfo_crs;
+mod mapinfo_tab;
 mod sample;
 mod shapefile;
+mod stamp;
 mod text;
 mod wkb;
 
@@ -88,6 +90,8 @@ pub struct Survey {
     pub notes: Vec<String>,
     /// Geometry types with the number of records of each, sorted by name; `none` for a null geometry. Empty for a CSV.
     pub geometry_types: Vec<(String, u64)>,
+    /// The files as they were before the first byte was read.
+    stamps: Vec<stamp::Stamp>,
     plan: Plan,
 }
 
@@ -106,11 +110,14 @@ enum Plan {
 /// never closes, NUL bytes, no header, JSON that ends early or is nested deeper than 64); a record is over 64 MiB; several
 /// layers and none chosen.
 pub fn survey(input: &InputName) -> Result<Survey> {
-    match format::decide(input)? {
-        format @ Format::Csv => delimited::survey(input, format),
-        format @ (Format::GeoJson | Format::GeoJsonLines | Format::GeoJsonSequence) => geojson::survey(input, format),
+    let format = format::decide(input)?;
+    let stamps = file_set::stamps(&input.path, format)?;
+    let survey = match format {
+        Format::Csv => delimited::survey(input, format),
+        Format::GeoJson | Format::GeoJsonLines | Format::GeoJsonSequence => geojson::survey(input, format),
         format => layer_survey::survey(input, format),
-    }
+    };
+    Ok(Survey { stamps, ..survey? })
 }
 
 impl Survey {
@@ -124,6 +131,14 @@ impl Survey {
             Plan::Json(plan) => Chunks::json(plan),
             Plan::Layer(plan) => Chunks::layer(plan),
         }
+    }
+
+    /// Makes sure that the files still are what was surveyed; to be asked once all records have been read.
+    ///
+    /// # Errors
+    /// A file has other bytes than at the survey, or is gone.
+    pub fn check_unchanged(&self) -> Result<()> {
+        self.stamps.iter().try_for_each(|stamp| stamp.check(&self.files))
     }
 }
 

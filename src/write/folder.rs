@@ -217,11 +217,15 @@ pub fn sync(path: &Path) -> Result<()> {
 }
 
 /// Puts the temporary folder in place of the output folder in one step; the old set is then in the temporary folder.
+///
+/// # Errors
+/// As the system says. Everything is then as it was, also where the step itself cannot be made safe on the disk.
 pub fn put_folder(given: &Given, temporary: &Path) -> Result<()> {
     let failed = |e: std::io::Error| Error::io(&given.folder, "put in place", e);
-    if let Ok(old) = std::fs::metadata(&given.folder) {
+    let exchanged = if let Ok(old) = std::fs::metadata(&given.folder) {
         std::fs::set_permissions(temporary, old.permissions()).map_err(failed)?;
         renameat_with(CWD, temporary, CWD, &given.folder, RenameFlags::EXCHANGE).map_err(|e| failed(e.into()))?;
+        true
     } else {
         match renameat_with(CWD, temporary, CWD, &given.folder, RenameFlags::NOREPLACE) {
             // A file system without this flag: a plain rename replaces nothing but an empty folder.
@@ -230,6 +234,11 @@ pub fn put_folder(given: &Given, temporary: &Path) -> Result<()> {
             }
             other => other.map_err(|e| failed(e.into()))?,
         }
-    }
-    sync(&given.parent)
+        false
+    };
+    sync(&given.parent).inspect_err(|_| {
+        let back = if exchanged { RenameFlags::EXCHANGE } else { RenameFlags::NOREPLACE };
+        // If this fails too, the new set stays in place: whole, and with its run.json.
+        let _ = renameat_with(CWD, &given.folder, CWD, temporary, back);
+    })
 }

@@ -1,7 +1,7 @@
 //! `rootward inspect`: what is in the files, what would be used, and why.
 
 use crate::args::{InspectArgs, Role};
-use crate::diagnose::visible;
+use crate::diagnose::{visible_json, visible_line};
 use crate::exit::{self, Exit};
 use rootward::error::Result;
 use rootward::normalise::columns::Decision;
@@ -30,7 +30,7 @@ pub fn run(args: &InspectArgs) -> Result<Exit> {
         found.push(pipeline::inspect(&InputName::parse(file), role, &choices)?);
     }
     let text = if args.json {
-        serde_json::to_string_pretty(&found.iter().map(as_json).collect::<Vec<_>>()).unwrap_or_default()
+        visible_json(&serde_json::to_string_pretty(&found.iter().map(as_json).collect::<Vec<_>>()).unwrap_or_default())
     } else {
         found.iter().map(as_text).collect::<Vec<_>>().join("\n")
     };
@@ -76,7 +76,8 @@ fn as_text(one: &Inspected) -> String {
         lines.push(format!("  a run would refuse this file: {problem}"));
         lines.extend(problem.hint().lines().map(|line| format!("    {line}")));
     }
-    visible(&(lines.join("\n") + "\n"))
+    let shown: Vec<String> = lines.iter().map(|line| visible_line(line)).collect();
+    shown.join("\n") + "\n"
 }
 
 fn decision_lines(decision: &Decision) -> Vec<String> {

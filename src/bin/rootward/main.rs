@@ -8,6 +8,7 @@ mod args_protect;
 mod args_services;
 mod args_upkeep;
 mod diagnose;
+mod environment;
 mod exit;
 mod inspect;
 mod progress;
@@ -22,6 +23,9 @@ use clap::Parser;
 use exit::Exit;
 
 fn main() -> std::process::ExitCode {
+    if let Err(error) = environment::leave_behind() {
+        return diagnose::tell(&error).into();
+    }
     let outcome = match CommandLine::try_parse() {
         Ok(line) => run(line),
         Err(error) => {

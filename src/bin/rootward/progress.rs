@@ -1,5 +1,6 @@
 //! Progress on stderr: bars on a terminal, one line per stage elsewhere, nothing with `--quiet`.
 
+use crate::diagnose::{say, visible};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rootward::pipeline::progress::Progress;
 use std::io::IsTerminal;
@@ -38,7 +39,7 @@ impl Progress for Screen {
     fn begin(&self, stage: &'static str, what: &str, total: Option<u64>) {
         match self.style {
             Style::Quiet => {}
-            Style::Lines => eprintln!("{stage:<10} {what}"),
+            Style::Lines => say(&format!("{stage:<10} {}", visible(what))),
             Style::Bars => self.with_bar(|bar| *bar = Some(new_bar(stage, what, total))),
         }
     }
@@ -71,5 +72,5 @@ fn new_bar(stage: &'static str, what: &str, total: Option<u64>) -> ProgressBar {
     };
     let style = ProgressStyle::with_template(template).unwrap_or_else(|_| ProgressStyle::default_bar());
     let bar = ProgressBar::with_draw_target(total, ProgressDrawTarget::stderr());
-    bar.with_style(style).with_prefix(stage).with_message(what.to_string())
+    bar.with_style(style).with_prefix(stage).with_message(visible(what))
 }

@@ -1,6 +1,7 @@
 //! `rootward rules`.
 
 use crate::args::RulesArgs;
+use crate::diagnose::{visible, visible_json};
 use crate::exit::{self, Exit};
 use crate::typed_tree;
 use rootward::error::Result;
@@ -46,12 +47,12 @@ fn check(file: &str) -> Result<Exit> {
         ));
     }
     text.push_str("verify every value whose status is not `seen` before you rely on it\n");
-    exit::print(&text)
+    exit::print(&visible(&text))
 }
 
 fn one(name: &str, json: bool) -> Result<Exit> {
     let rules = RuleSet::load(name)?;
-    let mut text = if json { rules.json() } else { rules.describe() };
+    let mut text = if json { visible_json(&rules.json()) } else { visible(&rules.describe()) };
     if !json && rules.bores.is_none() {
         text.push_str(&format!("\nThis set says nothing of bores: {}\n", rootward::normalise::kinds::DEEP_BORE_TEXT));
     }

@@ -1,6 +1,7 @@
 //! `rootward screen`.
 
 use crate::args::{PlanArgs, ScreenArgs};
+use crate::diagnose::{say, visible, visible_json};
 use crate::exit::{self, Exit};
 use crate::progress::Screen;
 use crate::summary::Summary;
@@ -26,18 +27,16 @@ pub fn plan(args: &PlanArgs) -> Result<Exit> {
 
 fn run_with(args: &ScreenArgs, settings: Settings) -> Result<Exit> {
     check_layers(args, &settings)?;
-    if let Some(threads) = args.threads {
-        set_threads(threads)?;
-    }
+    set_threads(args.threads)?;
     // Opened before the run: a name that cannot be written must not be found out when the results are in place.
     let timings = args.timings.as_deref().map(create).transpose()?;
     let screened = pipeline::screen(&settings, &Screen::new(args.quiet))?;
     let summary = Summary::of(&screened, &settings.out);
-    let told = exit::print(&if args.json { summary.json() } else { summary.text() });
+    let told = exit::print(&if args.json { visible_json(&summary.json()) } else { summary.text() });
     let timed = timings.map_or(Ok(()), |(path, file)| write_timings(path, file, &screened));
     // The results are in place: what cannot be told of them any more is no failure of the run.
     for error in [told.map(|_| ()), timed].into_iter().filter_map(Result::err) {
-        eprintln!("warning: the results are complete, but {error}");
+        say(&format!("warning: the results are complete, but {}", visible(&error.to_string())));
     }
     let found = summary.heritage_at_risk > 0 || summary.not_assessed > 0;
     Ok(if args.fail_at_risk && found { Exit::AtRisk } else { Exit::Done })
@@ -55,15 +54,22 @@ fn check_layers(args: &ScreenArgs, settings: &Settings) -> Result<()> {
     }
 }
 
-fn set_threads(threads: usize) -> Result<()> {
+/// Starts the workers here, where it is an error if the system gives none: later it would be a panic.
+fn set_threads(threads: Option<usize>) -> Result<()> {
     let refuse = |what: String| Error::Usage { what, hint: "--threads 2".to_string() };
-    if !(1..=1024).contains(&threads) {
+    if let Some(threads) = threads.filter(|threads| !(1..=1024).contains(threads)) {
         return Err(refuse(format!("--threads: got {threads}; expected 1 to 1024")));
     }
-    rayon::ThreadPoolBuilder::new()
-        .num_threads(threads)
-        .build_global()
-        .map_err(|error| refuse(format!("--threads {threads}: {error}")))
+    // 0 stands for as many as there are processors.
+    let built = rayon::ThreadPoolBuilder::new().num_threads(threads.unwrap_or(0)).build_global();
+    built.map_err(|error| match threads {
+        Some(threads) => refuse(format!("--threads {threads}: {error}")),
+        None => Error::Input {
+            at: "rootward".to_string(),
+            what: format!("the system starts no more threads: {error}"),
+            hint: "--threads 1, or raise the limit (ulimit -u, ulimit -v)".to_string(),
+        },
+    })
 }
 
 fn create(path: &Path) -> Result<(&Path, File)> {

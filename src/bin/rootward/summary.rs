@@ -1,6 +1,6 @@
 //! The closing summary: what a reviewer wants first.
 
-use crate::diagnose::visible;
+use crate::diagnose::visible_line;
 use crate::summary_barriers::ShapedTrees;
 use rootward::issue::Outcome;
 use rootward::model::finding::Verdict;
@@ -78,7 +78,7 @@ impl<'a> Summary<'a> {
         let (bold, plain) = if colour_on_stdout() { ("\x1b[1m", "\x1b[0m") } else { ("", "") };
         let rules = &self.screened.facts.rules;
         let mut lines = vec![
-            format!("Rule set             {} ({})", rules.name, rules.title),
+            format!("Rule set             {} ({})", visible_line(&rules.name), visible_line(&rules.title)),
             format!(
                 "Permits screened     {}, of which {} have trees in reach",
                 results.permits.len(),
@@ -95,7 +95,7 @@ impl<'a> Summary<'a> {
         lines.push(format!("{bold}Heritage-size trees at risk: {}{plain}{many}", self.heritage_at_risk));
         lines.extend(self.worst.iter().map(Worst::line));
         if !rules.heritage.is_empty() {
-            lines.push(format!("  heritage size: {}", rules.heritage));
+            lines.push(format!("  heritage size: {}", visible_line(&rules.heritage)));
         }
         match self.not_assessed {
             0 => {}
@@ -113,11 +113,11 @@ impl<'a> Summary<'a> {
             ));
         }
         lines.extend(ShapedTrees::of(results).line());
-        lines.push(format!("Replacement          {}", self.replacement()));
+        lines.push(format!("Replacement          {}", visible_line(&self.replacement())));
         lines.extend(self.services().map(|text| format!("Service lines        {text}")));
         lines.extend(self.records());
         lines.extend(self.said().into_iter().map(|text| format!("Note                 {text}")));
-        lines.push(format!("Results              {}", self.out));
+        lines.push(format!("Results              {}", visible_line(&self.out)));
         lines.push("  open first         tables/heritage_at_risk.csv; layers/ in any GIS viewer".to_string());
         lines.push(
             "Decision support for qualified people: no permit and no tree risk assessment; local codes decide."
@@ -219,7 +219,7 @@ impl<'a> Summary<'a> {
             facts.inputs.iter().flat_map(|input| input.notes.iter().map(move |note| format!("{}: {note}", input.name)));
         // The default heritage size has its own line.
         let defaults = facts.defaults.iter().filter(|text| **text != facts.rules.heritage).cloned();
-        defaults.chain(notes).map(|text| visible(&text)).collect()
+        defaults.chain(notes).map(|text| visible_line(&text)).collect()
     }
 
     /// The summary for machines.
@@ -315,14 +315,14 @@ fn named(screened: &Screened, permit: &str, row: &Row) -> Worst {
         }
     });
     Worst {
-        tree: visible(&tree.id),
-        species: visible(&tree.species),
+        tree: visible_line(&tree.id),
+        species: visible_line(&tree.species),
         diameter,
-        permit: visible(permit),
-        status: visible(&screened.results.permits[row.permit as usize].status),
+        permit: visible_line(permit),
+        status: visible_line(&screened.results.permits[row.permit as usize].status),
         verdict: row.finding.verdict,
         affected_pct: row.affected_share() * 100.0,
-        class: row.heritage_class.clone(),
+        class: visible_line(&row.heritage_class),
     }
 }
 
