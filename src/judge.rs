@@ -22,6 +22,10 @@ const PERCENT_DECIMALS: usize = 4;
 const HALF_TURN_DEG: f64 = 180.0;
 /// What is left of a root zone is nothing where it prints as 0.0000, square metres.
 const LEAST_UNSURFACED_M2: f64 = 0.000_05;
+/// Up to here a scaled number keeps its fraction to [`NEAR_THE_MIDDLE`] whatever rounding did to it.
+const LARGEST_SCALED: f64 = 1e9;
+/// A fraction this near one half is left to the text.
+const NEAR_THE_MIDDLE: f64 = 1e-5;
 /// Decimals of a printed distance, metres.
 const DISTANCE_DECIMALS: usize = 3;
 
@@ -40,6 +44,19 @@ pub fn judge(rules: &RuleSet, tree: &Tree, zone: &Zone, overlap: &Overlap, posit
     finding
 }
 
+/// The verdict of [`judge`] alone, for the many places of the borderline test.
+pub fn verdict(rules: &RuleSet, tree: &Tree, zone: &Zone, overlap: &Overlap) -> Verdict {
+    let case = Case { rules, tree, zone, overlap };
+    if meets_trunk(zone, overlap).is_some() {
+        return Verdict::TrunkInWork;
+    }
+    let passed = rules.limits.iter().find_map(|limit| match limit.gives {
+        Outcome::Verdict(verdict) => case.passed(limit).map(|_| verdict),
+        Outcome::Flag(_) => None,
+    });
+    passed.unwrap_or_else(|| other_verdict(rules, overlap).0)
+}
+
 /// The finding for a tree that has a place but no usable diameter; `why` is the issue code.
 pub fn not_assessed(rules: &RuleSet, why: &str) -> Finding {
     Finding {
@@ -55,9 +72,7 @@ pub fn not_assessed(rules: &RuleSet, why: &str) -> Finding {
 
 /// The trunk disc meets a work that occupies, cuts or fills.
 fn trunk_in_work(zone: &Zone, overlap: &Overlap) -> Option<Finding> {
-    let trunk_radius_m = printed(zone.diameter_m / 2.0, DISTANCE_DECIMALS);
-    let distance_m = printed(overlap.trunk_distance_m, DISTANCE_DECIMALS);
-    (distance_m <= trunk_radius_m).then(|| Finding {
+    meets_trunk(zone, overlap).map(|(distance_m, trunk_radius_m)| Finding {
         verdict: Verdict::TrunkInWork,
         clause: "the trunk meets a work that occupies, cuts or fills (every rule set; common practice, no source)"
             .to_string(),
@@ -67,6 +82,13 @@ fn trunk_in_work(zone: &Zone, overlap: &Overlap) -> Option<Finding> {
         denominator: String::new(),
         warnings: Vec::new(),
     })
+}
+
+/// The printed distance of the trunk centre and the printed radius of the trunk, metres, where the trunk meets a work.
+fn meets_trunk(zone: &Zone, overlap: &Overlap) -> Option<(f64, f64)> {
+    let trunk_radius_m = printed(zone.diameter_m / 2.0, DISTANCE_DECIMALS);
+    let distance_m = printed(overlap.trunk_distance_m, DISTANCE_DECIMALS);
+    (distance_m <= trunk_radius_m).then_some((distance_m, trunk_radius_m))
 }
 
 /// One tree under the works of one permit.
@@ -251,12 +273,11 @@ fn counted_m2(counted: Counted, region: &RegionAreas) -> f64 {
 
 /// No limit is passed: what the set says of any overlap, or untouched.
 fn any_other_overlap(rules: &RuleSet, overlap: &Overlap) -> Finding {
-    let zone = whole_zone(overlap);
-    let share = percent(zone.overlap_m2, zone.area_m2());
-    let (verdict, clause, limit) = if share > 0.0 {
-        (rules.otherwise.gives, rules.otherwise.clause.clone(), "> 0 %".to_string())
+    let (verdict, share) = other_verdict(rules, overlap);
+    let (clause, limit) = if share > 0.0 {
+        (rules.otherwise.clause.clone(), "> 0 %".to_string())
     } else {
-        (Verdict::Untouched, untouched_clause(overlap).to_string(), String::new())
+        (untouched_clause(overlap).to_string(), String::new())
     };
     Finding {
         verdict,
@@ -267,6 +288,13 @@ fn any_other_overlap(rules: &RuleSet, overlap: &Overlap) -> Finding {
         denominator: "root zone".to_string(),
         warnings: Vec::new(),
     }
+}
+
+/// The verdict where no limit is passed, and the share of the zone, percent.
+fn other_verdict(rules: &RuleSet, overlap: &Overlap) -> (Verdict, f64) {
+    let zone = whole_zone(overlap);
+    let share = percent(zone.overlap_m2, zone.area_m2());
+    (if share > 0.0 { rules.otherwise.gives } else { Verdict::Untouched }, share)
 }
 
 fn untouched_clause(overlap: &Overlap) -> &'static str {
@@ -314,10 +342,16 @@ fn percent(part_m2: f64, whole_m2: f64) -> f64 {
     printed(100.0 * part_m2 / whole_m2, PERCENT_DECIMALS)
 }
 
-/// A number as it is printed with that many decimals. Through text, so that it is the same number that a reader sees.
+/// A number as it is printed with that many decimals: the same number that a reader sees. Through text where it lies between two of them.
 fn printed(value: f64, decimals: usize) -> f64 {
     if !value.is_finite() {
         return value;
+    }
+    let scale = 10f64.powi(decimals as i32);
+    let scaled = value * scale;
+    // A whole number of so many digits divided by a power of ten is rounded once, as reading its text is.
+    if scaled.abs() < LARGEST_SCALED && ((scaled - scaled.floor()) - 0.5).abs() > NEAR_THE_MIDDLE {
+        return scaled.round() / scale;
     }
     format!("{value:.decimals$}").parse().expect("a printed number can be read")
 }

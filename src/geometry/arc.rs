@@ -39,10 +39,26 @@ pub(super) fn around_disc(radius_m: f64, sagitta_m: f64) -> Polygon<f64> {
     Polygon::new(LineString(points.collect()), Vec::new())
 }
 
-/// The sector at `centre` from `centre + arm` through `turn` radians to `centre + end_arm`, anticlockwise, with exactly the sector's area.
+/// Adds the inner points of the arc around the origin from `from` through `turn` radians, anticlockwise; its two ends are not added.
 ///
-/// Its two ends lie on the arc, the inner points at R. With m steps of the angle t the area is `sin(t) (2 r R + (m - 2) R^2) / 2`, which is
-/// `r^2 turn / 2` where `R = r k / (1 + sqrt(1 + (m - 2) k))`, `k = turn / sin t`.
+/// With the two ends on the arc and the inner points at R, m steps of the angle t enclose `sin(t) (2 r R + (m - 2) R^2) / 2`, which is the
+/// sector's `r^2 turn / 2` where `R = r k / (1 + sqrt(1 + (m - 2) k))`, `k = turn / sin t`.
+pub(super) fn arc_points(from: Coord<f64>, turn: f64, sagitta_m: f64, points: &mut Vec<Coord<f64>>) {
+    let radius_m = from.x.hypot(from.y);
+    let steps = (turn / step_for(radius_m, sagitta_m)).ceil().clamp(2.0, 4096.0);
+    let step = turn / steps;
+    if step == 0.0 {
+        return;
+    }
+    let ratio = turn / step.sin();
+    let reach = ratio / (1.0 + (1.0 + (steps - 2.0) * ratio).sqrt());
+    for index in 1..steps as u32 {
+        let (sine, cosine) = (step * f64::from(index)).sin_cos();
+        points.push(Coord { x: cosine * from.x - sine * from.y, y: sine * from.x + cosine * from.y } * reach);
+    }
+}
+
+/// The sector at `centre` from `centre + arm` through `turn` radians to `centre + end_arm`, anticlockwise, with exactly the sector's area.
 pub(super) fn sector(
     centre: Coord<f64>,
     arm: Coord<f64>,
@@ -50,16 +66,10 @@ pub(super) fn sector(
     turn: f64,
     sagitta_m: f64,
 ) -> Polygon<f64> {
-    let radius_m = arm.x.hypot(arm.y);
-    let steps = (turn / step_for(radius_m, sagitta_m)).ceil().clamp(2.0, 4096.0);
-    let step = turn / steps;
-    let ratio = turn / step.sin();
-    let reach = ratio / (1.0 + (1.0 + (steps - 2.0) * ratio).sqrt());
+    let mut inner = Vec::new();
+    arc_points(arm, turn, sagitta_m, &mut inner);
     let mut points = vec![centre, centre + arm];
-    for index in 1..steps as u32 {
-        let (sine, cosine) = (step * f64::from(index)).sin_cos();
-        points.push(centre + Coord { x: cosine * arm.x - sine * arm.y, y: sine * arm.x + cosine * arm.y } * reach);
-    }
+    points.extend(inner.into_iter().map(|point| centre + point));
     points.push(centre + end_arm);
     Polygon::new(LineString(points), Vec::new())
 }

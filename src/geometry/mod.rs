@@ -9,7 +9,7 @@
 //!    [`Pieces`] does so for a whole city's pavement, and takes it away from works.
 //! 3. [`PreparedArea`] holds a union under a hierarchy of boxes. A question about a disc costs the boxes and edges near that disc.
 //! 4. [`Sight`] looks around from a trunk in front of the severing works.
-//! 5. [`disc_outline`] and [`overlap_outline`] draw pictures; no number in a table comes from them.
+//! 5. [`disc_outline`], [`area_outline`] and [`overlap_outline`] draw pictures; no number in a table comes from them.
 //!
 //! # The area of a disc under polygons
 //! With the trunk centre c as origin and radius r, Green's theorem gives the area as a sum over the directed edges p -> q of the union,
@@ -46,6 +46,7 @@ mod arc;
 mod chain;
 mod cluster;
 mod contacts;
+mod disc_clip;
 mod edge;
 mod envelope;
 
@@ -70,7 +71,7 @@ pub mod union;
 pub use cluster::clusters;
 pub use corners::{disc_of_sides, grow_with_corners, without_narrow_parts};
 pub use offset::{draw_out_line, draw_out_lines, draw_out_point, grow};
-pub use outline::{disc_outline, overlap_outline};
+pub use outline::{area_outline, disc_outline, overlap_outline};
 pub use pieces::Pieces;
 pub use prepared::PreparedArea;
 pub use repair::{Repair, repair};

@@ -3,6 +3,8 @@
 //! These outlines are for the eye: every area in a table comes from the closed forms of [`PreparedArea`](super::PreparedArea), never from an outline.
 
 use super::arc::circle;
+use super::disc_clip::{Circle, clip_to_circle};
+use super::prepared::PreparedArea;
 use geo::bool_ops::{BooleanOps, FillRule, OpType};
 use geo::orient::{Direction, Orient};
 use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon};
@@ -34,6 +36,21 @@ pub fn overlap_outline(shapes: &[&MultiPolygon<f64>], centre: Coord<f64>, radius
     let disc = disc_outline(Coord { x: 0.0, y: 0.0 }, radius_m);
     let overlap = MultiPolygon(near).boolean_op_with_fill_rule(&disc, OpType::Intersection, FillRule::Positive);
     overlap.map_coords(|point| point + centre).orient(Direction::Default)
+}
+
+/// The drawn part of a disc that an area covers: valid, shells counter-clockwise, within 1 cm of the true outline, metres.
+///
+/// Empty where they do not overlap or the radius is not above 0.
+pub fn area_outline(area: &PreparedArea, centre: Coord<f64>, radius_m: f64) -> MultiPolygon<f64> {
+    if !radius_m.is_finite() || radius_m <= 0.0 {
+        return MultiPolygon(Vec::new());
+    }
+    // An arc between two points of the true circle lets its inner points stand out by up to 4/3 of what it is asked for.
+    let by = Circle { radius_m, sagitta_m: SAGITTA_M * 0.7 };
+    match clip_to_circle(area, centre, by) {
+        Some(cut) => cut.map_coords(|point| point + centre),
+        None => overlap_outline(&[&area.polygons()], centre, radius_m),
+    }
 }
 
 /// A polygon relative to `centre`, cut to the square of half side `half_m`; `None` where nothing is left.

@@ -5,7 +5,7 @@
 
 use super::chain::{ChainTree, Content};
 use super::edge::{angle, triangle_in_disc_m2};
-use geo::{Coord, MultiPolygon, Rect};
+use geo::{Coord, LineString, MultiPolygon, Polygon, Rect};
 use std::f64::consts::PI;
 
 /// A union of polygons under a hierarchy of boxes, ready for many questions about small discs.
@@ -34,6 +34,20 @@ impl PreparedArea {
     pub fn bounds(&self) -> Option<Rect<f64>> {
         let root = &self.tree.nodes[self.tree.root? as usize];
         Some(Rect::new(root.min, root.max))
+    }
+
+    /// The polygons that it was made of: shells anticlockwise, holes clockwise, metres.
+    pub fn polygons(&self) -> MultiPolygon<f64> {
+        let mut polygons: Vec<(u32, Polygon<f64>)> = Vec::new();
+        let ends = self.tree.rings.iter().skip(1).map(|next| next.first as usize).chain([self.tree.points.len()]);
+        for (ring, end) in self.tree.rings.iter().zip(ends) {
+            let points = LineString(self.tree.points[ring.first as usize..end].to_vec());
+            match polygons.last_mut().filter(|(part, _)| *part == ring.part) {
+                Some((_, polygon)) if ring.hole => polygon.interiors_push(points),
+                _ => polygons.push((ring.part, Polygon::new(points, Vec::new()))),
+            }
+        }
+        MultiPolygon(polygons.into_iter().map(|(_, polygon)| polygon).collect())
     }
 
     /// The area of the part of the disc that this area covers, square metres, 0 to pi r^2.

@@ -3,6 +3,7 @@
 //! A *layer* is the union of a set of works. Most permits need few: layers made of the same works are made once, and a
 //! layer of one work is that work's own ground. What lies on existing surfaces is taken away from layers on new ground.
 
+use crate::geometry::outline::area_outline;
 use crate::geometry::pieces::Pieces;
 use crate::geometry::prepared::PreparedArea;
 use crate::geometry::union::union;
@@ -125,6 +126,12 @@ impl Ground {
     /// The ground of one permit.
     pub fn permit(&self, permit: u32) -> &PermitGround {
         &self.permits[permit as usize]
+    }
+
+    /// The drawn part of a disc that a permit's counted works cover, measuring CRS: of the ground that is measured.
+    pub fn outline(&self, permit: u32, centre: Coord<f64>, radius_m: f64) -> MultiPolygon<f64> {
+        let permit = self.permit(permit);
+        self.area(permit, permit.all).map_or(MultiPolygon(Vec::new()), |area| area_outline(area, centre, radius_m))
     }
 
     pub(super) fn surfaces(&self) -> Option<&Surfaces> {

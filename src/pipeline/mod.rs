@@ -199,7 +199,10 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     }
     let pages = settings.pages.as_ref().zip(words).map(|(choices, words)| Pages::new(choices, words, &facts));
     timings.stage(progress, "write", "layers, tables and pages", None, || {
-        write(&results, &facts, settings, &frame, pages.as_ref(), &mut staging)?;
+        let to_wgs84 = |places: &[geo::Coord<f64>]| to_lonlat(&frame.to_wgs84, places);
+        let works_outline = |permit, centre, radius_m| grounds[0].outline(permit, centre, radius_m);
+        let drawing = drawing(settings, &to_wgs84, &works_outline);
+        crate::write::write_all(&results, &facts, &settings.layers, &drawing, pages.as_ref(), &mut staging)?;
         let ground = ground.iter().flat_map(|given| &given.opened);
         let surveys = opened.iter().map(|(open, _)| &open.survey);
         surveys
@@ -355,25 +358,22 @@ fn screen_trees(
     Ok(all)
 }
 
-fn write(
-    results: &Results,
-    facts: &RunFacts,
+/// How layers and pages are drawn.
+fn drawing<'a>(
     settings: &Settings,
-    frame: &Frame,
-    pages: Option<&Pages>,
-    staging: &mut Staging,
-) -> Result<()> {
-    let to_wgs84 = |places: &[geo::Coord<f64>]| to_lonlat(&frame.to_wgs84, places);
-    let drawing = Drawing {
-        to_wgs84: &to_wgs84,
+    to_wgs84: crate::write::layers::ToWgs84<'a>,
+    works_outline: crate::write::layers::WorksOutline<'a>,
+) -> Drawing<'a> {
+    Drawing {
+        to_wgs84,
         disc_outline: &disc_outline,
+        works_outline,
         overlap_outline: &overlap_outline,
         severed_outline: &severed_outline,
         format: settings.layer_format,
         geopackage: settings.geopackage,
         on_ground: &clip_to_ground,
-    };
-    crate::write::write_all(results, facts, &settings.layers, &drawing, pages, staging)
+    }
 }
 
 /// Longitude and latitude of places in the measuring plane; NaN, which `write` refuses, where there is none.

@@ -212,14 +212,30 @@ impl Bench<'_> {
         zone: &Zone,
         reach_m: f64,
     ) -> Option<Judged> {
-        let radii: Vec<f64> =
-            std::iter::once(zone.radius_m).chain(zone.rings.iter().map(|ring| ring.radius_m)).collect();
-        let overlap = match zone.ground() {
-            None => self.ground.measure(scope.united, scope.near, place, &radii, reach_m),
-            Some(ground) => self.ground.measure_shaped(ground, self.works, scope.near, place, &radii, reach_m),
-        }?;
+        let overlap = self.measured(scope, place, zone, reach_m)?;
         let finding = judge::judge(self.rules, tree, zone, &overlap, self.position_error_m);
         Some(Judged { zone: zone.clone(), overlap, finding })
+    }
+
+    fn measured(&self, scope: &Scope<'_>, place: Coord<f64>, zone: &Zone, reach_m: f64) -> Option<Overlap> {
+        let radii: Vec<f64> =
+            std::iter::once(zone.radius_m).chain(zone.rings.iter().map(|ring| ring.radius_m)).collect();
+        match zone.ground() {
+            None => self.ground.measure(scope.united, scope.near, place, &radii, reach_m),
+            Some(ground) => self.ground.measure_shaped(ground, self.works, scope.near, place, &radii, reach_m),
+        }
+    }
+
+    /// The verdict of [`Bench::judged_in`] alone.
+    fn verdict_in(&self, tree: &Tree, scope: &Scope<'_>, place: Coord<f64>, zone: &Zone) -> Verdict {
+        let within = |reach_m: f64| {
+            let overlap = self.measured(scope, place, zone, reach_m);
+            overlap.map_or(Verdict::Untouched, |overlap| judge::verdict(self.rules, tree, zone, &overlap))
+        };
+        let zone_m = zone.radius_m.max(zone.diameter_m / 2.0);
+        let limits_m = self.rules.farthest_limit_m(tree, zone.diameter_m);
+        let near = within(zone_m);
+        if limits_m <= zone_m { near } else { near.max(within(limits_m)) }
     }
 
     /// What the whole disc would say where barriers shape the zone.
@@ -238,7 +254,8 @@ impl Bench<'_> {
     }
 
     fn verdict_at(&self, tree: &Tree, scope: &Scope<'_>, place: Coord<f64>, diameter_m: f64) -> Verdict {
-        verdict_of(&self.judged(tree, scope, place, diameter_m))
+        let zone = scope.shapes.shaped(self.rules.zone(tree, diameter_m), place);
+        self.verdict_in(tree, scope, place, &zone)
     }
 
     /// Whether the verdict changes when the place moves by its error straight towards or away from the edge of the work that its
@@ -256,10 +273,14 @@ impl Bench<'_> {
         // The likeliest flips first, which also saves looking around.
         let straight = self.towards(tree.place, judged.overlap.nearest_work);
         straight.into_iter().flat_map(|towards| [towards, -towards]).chain(around).any(|direction| {
-            let moved = self.judged(tree, scope, tree.place + direction * error_m, diameter_m);
+            let place = tree.place + direction * error_m;
+            if self.barriers.is_none() {
+                return self.verdict_in(tree, scope, place, &judged.zone) != judged.finding.verdict;
+            }
+            let zone = scope.shapes.shaped(self.rules.zone(tree, diameter_m), place);
             // A tree does not stand where a barrier does, unless it seems to already.
-            let on_barrier = moved.as_ref().is_some_and(|moved| over_trunk(&moved.zone) && !over_trunk(&judged.zone));
-            !on_barrier && verdict_of(&moved) != judged.finding.verdict
+            let on_barrier = over_trunk(&zone) && !over_trunk(&judged.zone);
+            !on_barrier && self.verdict_in(tree, scope, place, &zone) != judged.finding.verdict
         })
     }
 

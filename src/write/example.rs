@@ -257,6 +257,13 @@ pub fn overlap(shapes: &[&MultiPolygon<f64>], centre: Coord<f64>, radius_m: f64)
     united.intersection(&disc(centre, radius_m))
 }
 
+/// The counted works of a permit of [`results`] within a coarse disc.
+pub fn works_of(permit: u32, centre: Coord<f64>, radius_m: f64) -> MultiPolygon<f64> {
+    let works = results().works;
+    let counted: Vec<_> = works.iter().filter(|work| work.permit == permit && work.counted()).collect();
+    overlap(&counted.iter().map(|work| &work.shape).collect::<Vec<_>>(), centre, radius_m)
+}
+
 /// The common part of two shapes.
 pub fn common(shape: &MultiPolygon<f64>, ground: &MultiPolygon<f64>, _: Coord<f64>) -> MultiPolygon<f64> {
     shape.intersection(ground)
@@ -266,6 +273,7 @@ pub fn common(shape: &MultiPolygon<f64>, ground: &MultiPolygon<f64>, _: Coord<f6
 pub const DRAWING: Drawing = Drawing {
     to_wgs84: &to_degrees,
     disc_outline: &disc,
+    works_outline: &works_of,
     overlap_outline: &overlap,
     severed_outline: &overlap,
     on_ground: &common,

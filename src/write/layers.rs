@@ -5,11 +5,11 @@ use super::cells::Properties;
 use super::columns::Table;
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use super::columns_services::SERVICE_LINES_LAYER;
-use super::feature::{Draft, Shape, ToWgs84};
+pub use super::feature::ToWgs84;
+use super::feature::{Draft, Shape};
 use super::fences::write_protection_layer;
 use super::layer_files::LayerFiles;
 use super::measures::{AREA_DECIMALS, DIAMETER_DECIMALS, DISTANCE_DECIMALS, Measured};
-use super::nearby::Nearby;
 use super::services::{Drawn, drawn, line_properties};
 use super::staging::Staging;
 use super::view::{PermitView, TreeView, View, worst};
@@ -25,6 +25,8 @@ use std::collections::{BTreeSet, HashMap};
 
 /// Outline of a disc (centre, radius in metres), within 1 cm of the true circle.
 pub type DiscOutline<'a> = &'a (dyn Fn(Coord<f64>, f64) -> Polygon<f64> + Sync);
+/// Draws what the works of a permit (its index) cover of a disc: centre, radius.
+pub type WorksOutline<'a> = &'a (dyn Fn(u32, Coord<f64>, f64) -> MultiPolygon<f64> + Sync);
 /// Outline of the part of a disc (centre, radius in metres) under the union of shapes.
 pub type OverlapOutline<'a> = &'a (dyn Fn(&[&MultiPolygon<f64>], Coord<f64>, f64) -> MultiPolygon<f64> + Sync);
 /// The part of a shape on some ground, worked out around a place.
@@ -36,7 +38,9 @@ pub struct Drawing<'a> {
     pub to_wgs84: ToWgs84<'a>,
     /// Draws zones and rings.
     pub disc_outline: DiscOutline<'a>,
-    /// Draws overlaps.
+    /// Draws what the counted works of a permit cover of a disc.
+    pub works_outline: WorksOutline<'a>,
+    /// Draws what shapes cover of a disc.
     pub overlap_outline: OverlapOutline<'a>,
     /// The format of the layers' own files.
     pub format: LayerFormat,
@@ -156,13 +160,7 @@ fn root_zones(view: &View, drawing: &Drawing, files: &mut LayerFiles) -> Result<
 }
 
 fn overlaps(view: &View, drawing: &Drawing, files: &mut LayerFiles) -> Result<()> {
-    let works = &view.results.works;
-    let mut of_permit: Vec<Vec<u32>> = vec![Vec::new(); view.results.permits.len()];
-    for (index, work) in (0u32..).zip(works) {
-        of_permit[work.permit as usize].push(index);
-    }
-    let nearby: Vec<Nearby> = of_permit.into_iter().map(|indices| Nearby::new(works, indices.into_iter())).collect();
-    let shape = |row: &&Row| Shape::Polygons(overlap_shape(view, drawing, &nearby[row.permit as usize], row));
+    let shape = |row: &&Row| Shape::Polygons(overlap_shape(view, drawing, row));
     write_layer(&OVERLAPS_LAYER, &view.rows, files, shape, |row, properties| {
         let measured = Measured::of(row);
         properties.text("permit_id", &view.permit(row).id);
@@ -176,18 +174,11 @@ fn overlaps(view: &View, drawing: &Drawing, files: &mut LayerFiles) -> Result<()
     })
 }
 
-fn overlap_shape(view: &View, drawing: &Drawing, nearby: &Nearby, row: &Row) -> MultiPolygon<f64> {
+/// The drawn overlap of a row; empty where it has no zone.
+pub(super) fn overlap_shape(view: &View, drawing: &Drawing, row: &Row) -> MultiPolygon<f64> {
     let Some(zone) = &row.zone else { return MultiPolygon::new(Vec::new()) };
     let centre = view.tree(row).place;
-    let shapes: Vec<&MultiPolygon<f64>> = nearby
-        .within(centre, zone.radius_m)
-        .into_iter()
-        .map(|index| &view.results.works[index as usize].shape)
-        .collect();
-    if shapes.is_empty() {
-        return MultiPolygon::new(Vec::new());
-    }
-    let overlap = (drawing.overlap_outline)(&shapes, centre, zone.radius_m);
+    let overlap = (drawing.works_outline)(row.permit, centre, zone.radius_m);
     match zone.ground() {
         None => overlap,
         Some(ground) => (drawing.on_ground)(&overlap, ground, centre),

@@ -34,7 +34,6 @@ mod icalendar;
 mod layer_files;
 mod lock;
 mod measures;
-mod nearby;
 mod position;
 mod replace;
 mod replacement;
