@@ -63,8 +63,11 @@ fn holes_inside_stay_and_the_disc_in_a_hole_is_nothing() {
 
 #[test]
 fn what_grazes_the_circle_is_left_alone() {
-    assert!(cut(rectangle(10.0, -5.0, 20.0, 5.0).0[0].clone()).is_none());
-    assert!(cut(rectangle(6.0, 8.0, 20.0, 20.0).0[0].clone()).is_none());
+    assert!(cut(rectangle(-10.0, -5.0, 20.0, 5.0).0[0].clone()).is_none());
+    assert!(cut(rectangle(-20.0, -20.0, 6.0, 8.0).0[0].clone()).is_none());
+    // From outside it takes nothing.
+    assert!(cut(rectangle(10.0, -5.0, 20.0, 5.0).0[0].clone()).unwrap().is_empty());
+    assert!(cut(rectangle(6.0, 8.0, 20.0, 20.0).0[0].clone()).unwrap().is_empty());
 }
 
 proptest! {
