@@ -39,7 +39,8 @@ mod tests {
     /// A square of 20 m with a disc of 5 m taken out of its middle: 400 less pi 25, the polygon being larger by less than 0.02 m2.
     #[test]
     fn a_disc_is_taken_out_and_nothing_nearer_stays() {
-        let square = MultiPolygon(vec![Rect::new(Coord { x: -10.0, y: -10.0 }, Coord { x: 10.0, y: 10.0 }).to_polygon()]);
+        let square =
+            MultiPolygon(vec![Rect::new(Coord { x: -10.0, y: -10.0 }, Coord { x: 10.0, y: 10.0 }).to_polygon()]);
         let origin = Coord { x: 0.0, y: 0.0 };
         let rest = kept_away(&square, (origin, 50.0), &[(origin, 5.0)]);
         let gone_m2 = 400.0 - rest.unsigned_area();

@@ -107,7 +107,8 @@ impl Search<'_> {
     fn nearer(&self, permit: u32, tree: &Tree, distance_m: Option<f64>) -> Vec<SetBackWork> {
         let within_m = distance_m.unwrap_or_else(|| self.bench.reach_m(tree));
         let near = self.bench.works_of(tree, permit).into_iter().filter(|&work| {
-            self.bench.works[work as usize].counted() && self.bench.ground.distance_m(work, tree.place, within_m).is_some()
+            self.bench.works[work as usize].counted()
+                && self.bench.ground.distance_m(work, tree.place, within_m).is_some()
         });
         near.map(|work| {
             let shape = &self.bench.works[work as usize].shape;
