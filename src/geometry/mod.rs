@@ -61,6 +61,7 @@ pub mod outline;
 pub mod pieces;
 pub mod prepared;
 pub mod repair;
+pub mod set_back;
 pub mod severed;
 pub mod severed_outline;
 pub mod shaped;

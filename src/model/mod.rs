@@ -11,6 +11,7 @@ pub mod record;
 pub mod results;
 pub mod run_facts;
 pub mod service;
+pub mod set_back;
 pub mod source;
 pub mod species;
 pub mod traffic;

@@ -4,6 +4,7 @@ use super::finding::{Finding, Verdict};
 use super::overlap::Overlap;
 use super::owed::{PermitOwed, Replacement};
 use super::protection::Protection;
+use super::set_back::SetBack;
 use super::source::SourceRef;
 use super::tree::Tree;
 use super::upkeep::UpkeepRun;
@@ -191,4 +192,6 @@ pub struct Results {
     pub protection: Option<Vec<Protection>>,
     /// What water, calendar and quantities of all permits share; `None` where protection was not asked for.
     pub upkeep: Option<UpkeepRun>,
+    /// How far works would have to keep away, by permit and tree ascending; empty where no pages were asked for.
+    pub set_backs: Vec<SetBack>,
 }

@@ -16,6 +16,7 @@ pub mod progress;
 mod protect;
 mod replacement;
 mod rows;
+mod set_back;
 mod spent;
 mod standing;
 mod trees;
@@ -172,6 +173,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         counts: spent.counts,
         protection: None,
         upkeep: None,
+        set_backs: Vec::new(),
     };
     if let Some((choices, (values, upkeep))) = settings.protect.as_ref().zip(values) {
         let (protection, upkeep) = timings.stage(progress, "protect", "trees that stay", None, || {
@@ -196,6 +198,21 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         })?;
         facts.defaults.extend(upkeep.notes.iter().cloned());
         (results.protection, results.upkeep) = (Some(protection), Some(upkeep));
+    }
+    if settings.pages.is_some() {
+        results.set_backs = timings.stage(progress, "judge", "set-backs", None, || {
+            let bench = Bench {
+                rules: &rules[0],
+                rule_set: 0,
+                index: &index,
+                ground: &grounds[0],
+                works: &results.works,
+                position_error_m: settings.position_error_m,
+                search_distance_m: settings.search_distance_m,
+                barriers: barriers.as_ref(),
+            };
+            set_back::set_backs(&bench, &results, &wanted_by(&rules[0]), surfaces.as_ref())
+        });
     }
     let pages = settings.pages.as_ref().zip(words).map(|(choices, words)| Pages::new(choices, words, &facts));
     timings.stage(progress, "write", "layers, tables and pages", None, || {

@@ -38,6 +38,7 @@ pub fn next(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> Vec<Stri
     }
     let pass = to_pass(row, amounts, words);
     steps.push(words.fill("next", verdict.word(), &[("pass", &pass)]).trim().to_string());
+    steps.extend(set_back(site, row, amounts, words));
     let warned = |code: &str| row.finding.warnings.contains(&code);
     if warned("qualified_arborist_before_cutting") {
         steps.push(say("stability"));
@@ -52,6 +53,17 @@ pub fn next(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> Vec<Stri
         steps.push(say("off_site"));
     }
     steps
+}
+
+/// How far the works would have to keep away, all of the permit's together.
+fn set_back(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> Option<String> {
+    let set_back = site.set_back(row)?;
+    let Some(distance_m) = set_back.distance_m else { return Some(words.get("pass", "set_back_none").to_string()) };
+    let gone = set_back.works.iter().filter(|one| one.wholly_within).filter_map(|one| site.label(one.work));
+    let gone = gone.collect::<Vec<_>>().join(", ");
+    let distance = amounts.at_least_in_both(distance_m);
+    let key = if gone.is_empty() { "set_back" } else { "set_back_gone" };
+    Some(words.fill("pass", key, &[("length", &distance), ("works", &gone)]))
 }
 
 /// What would make a finding pass the limit that decided it; empty where nothing has to.

@@ -43,6 +43,35 @@ impl Amounts {
         }
     }
 
+    /// A volume of material.
+    pub fn volume(self, volume_m3: f64) -> String {
+        match self.units {
+            ShownUnits::Metric => format!("{} m³", fixed(volume_m3, 2)),
+            // One yard is 0.9144 m.
+            ShownUnits::Us => format!("{} cu yd", fixed(volume_m3 / 0.9144f64.powi(3), 1)),
+        }
+    }
+
+    /// A volume of water.
+    pub fn water(self, litres: f64) -> String {
+        match self.units {
+            ShownUnits::Metric => format!("{} L", grouped(&fixed(litres, 0))),
+            // One US gallon is 231 cubic inches.
+            ShownUnits::Us => format!("{} gal", grouped(&fixed(litres / 3.785_411_784, 0))),
+        }
+    }
+
+    /// A length that must be kept, in both units, each rounded up.
+    pub fn at_least_in_both(self, length_m: f64) -> String {
+        let up = |value: f64, parts: f64| (value * parts - 1e-6).ceil() / parts;
+        let metres = format!("{} m", fixed(up(length_m, 100.0), 2));
+        let feet = format!("{} ft", fixed(up(length_m / METRES_PER_FOOT, 10.0), 1));
+        match self.units {
+            ShownUnits::Metric => format!("{metres} ({feet})"),
+            ShownUnits::Us => format!("{feet} ({metres})"),
+        }
+    }
+
     /// The same length in both units, the chosen one first.
     pub fn length_in_both(self, length_m: f64) -> String {
         let other = Amounts { units: self.units.other() };

@@ -4,6 +4,7 @@
 
 use super::map_frame::{Frame, WIDTH, Window, groups};
 use super::map_labels::{Block, Labels};
+use super::map_legend;
 use super::map_north::{STRIP, strip, true_north_deg};
 use super::map_paths::{cut, path, shows};
 use super::marks::mark;
@@ -11,6 +12,7 @@ use super::plain_text::escaped;
 use super::site::Site;
 use super::words::Words;
 use crate::model::results::Row;
+use crate::model::zone::Zone;
 use crate::settings::ShownUnits;
 use crate::write::layers::Drawing;
 use geo::{Coord, InteriorPoint, MultiPolygon};
@@ -71,14 +73,14 @@ pub fn maps(site: &Site, drawing: &Drawing, units: ShownUnits, words: &Words) ->
     (maps, left_out)
 }
 
-struct Painter<'a> {
-    site: &'a Site<'a>,
+pub(super) struct Painter<'a> {
+    pub(super) site: &'a Site<'a>,
     drawing: &'a Drawing<'a>,
     words: &'a Words,
-    frame: Frame,
+    pub(super) frame: Frame,
     overview: bool,
-    id: usize,
-    svg: String,
+    pub(super) id: usize,
+    pub(super) svg: String,
 }
 
 impl Painter<'_> {
@@ -94,9 +96,11 @@ impl Painter<'_> {
         self.works();
         if !self.overview {
             self.zones(&shown);
+            self.covers();
             self.taken(&shown);
+            self.set_backs();
         }
-        self.protection();
+        self.fences_and_lines();
         let mut labels = Labels::new(height);
         self.trunks(&shown, &mut labels);
         self.frames(frames, &mut labels);
@@ -169,6 +173,10 @@ impl Painter<'_> {
             let row = self.site.rows[index];
             let Some(zone) = &row.zone else { continue };
             let centre = self.frame.at(self.place(index));
+            if let Some(ground) = zone.ground() {
+                self.shaped_zone(zone, ground, self.place(index));
+                continue;
+            }
             let radius = self.frame.length(zone.radius_m);
             self.circle(
                 "zone",
@@ -181,6 +189,17 @@ impl Painter<'_> {
                 let look = r##"fill="none" stroke="#00664b" stroke-width="16" stroke-dasharray="90 70""##;
                 self.circle("ring", centre, radius, look);
             }
+        }
+    }
+
+    /// A zone that barriers shape, and its rings, cut to the ground that is left.
+    fn shaped_zone(&mut self, zone: &Zone, ground: &MultiPolygon<f64>, place: Coord<f64>) {
+        let rings = zone.rings.iter().filter(|ring| ring.radius_m > 0.0).map(|ring| ("ring", ring.radius_m));
+        for (class, radius_m) in std::iter::once(("zone", zone.radius_m)).chain(rings) {
+            let disc = MultiPolygon(vec![(self.drawing.disc_outline)(place, radius_m)]);
+            let data = path(&(self.drawing.on_ground)(&disc, ground, place), &self.frame);
+            let look = if class == "zone" { map_legend::ROOT_ZONE } else { map_legend::RING };
+            let _ = write!(self.svg, "<path class=\"{class}\" d=\"{data}\" {look}/>");
         }
     }
 
@@ -201,30 +220,6 @@ impl Painter<'_> {
             let shape = self.site.overlap(self.site.rows[index], self.drawing);
             let look = r##"fill="url(#p-overlap)" fill-opacity=".8" stroke="#9e4500" stroke-width="24""##;
             draw(self, "overlap", shape, look);
-        }
-    }
-
-    fn protection(&mut self) {
-        let Some(protection) = self.site.protection else { return };
-        for cover in &protection.covers {
-            let data = path(&cover.shape, &self.frame);
-            if !data.is_empty() {
-                let _ = write!(
-                    self.svg,
-                    "<path class=\"cover\" d=\"{data}\" fill=\"url(#p-cover)\" stroke=\"#00664b\" stroke-width=\"12\"/>"
-                );
-            }
-        }
-        for fence in &protection.fences {
-            let data = path(&MultiPolygon(vec![fence.shape.clone()]), &self.frame);
-            if !data.is_empty() {
-                // A line with posts: a wide dotted line under a thin one.
-                let _ = write!(
-                    self.svg,
-                    "<path class=\"fence\" d=\"{data}\" fill=\"none\" stroke=\"#000\" stroke-width=\"45\"/><path d=\"{data}\" \
-                     fill=\"none\" stroke=\"#000\" stroke-width=\"130\" stroke-dasharray=\"30 270\"/>"
-                );
-            }
         }
     }
 

@@ -61,11 +61,21 @@ pub fn legend(site: &Site, words: &Words) -> Vec<Entry> {
     if site.protection.is_some_and(|all| !all.covers.is_empty()) {
         entries.push(entry(&block(COVER), "", &say("cover")));
     }
+    if site.protection.is_some_and(|all| all.services.iter().any(|line| line.moved.is_some())) {
+        let line = format!("<path d=\"M0 250H900\" {}/>", super::map_protection::MOVED);
+        entries.push(entry(&line, "", &say("moved")));
+    }
+    let has_distance =
+        |row: &&crate::model::results::Row| site.set_back(row).is_some_and(|one| one.distance_m.is_some());
+    if site.rows.iter().any(|row| has_distance(row)) {
+        let line = format!("<path d=\"M0 250H900\" {}/>", super::map_protection::SET_BACK);
+        entries.push(entry(&line, "", &say("set_back")));
+    }
     entries
 }
 
-const ROOT_ZONE: &str = r##"fill="#009E73" fill-opacity=".09" stroke="#00664b" stroke-width="32""##;
-const RING: &str = r##"fill="none" stroke="#00664b" stroke-width="16" stroke-dasharray="90 70""##;
+pub(super) const ROOT_ZONE: &str = r##"fill="#009E73" fill-opacity=".09" stroke="#00664b" stroke-width="32""##;
+pub(super) const RING: &str = r##"fill="none" stroke="#00664b" stroke-width="16" stroke-dasharray="90 70""##;
 const OVERLAP: &str = r##"fill="url(#p-overlap)" stroke="#9e4500" stroke-width="24""##;
 const SEVERED: &str = r##"fill="url(#p-severed)" stroke="#a14d7c" stroke-width="16" stroke-dasharray="50 40""##;
 const COVER: &str = r##"fill="url(#p-cover)" stroke="#00664b" stroke-width="12""##;

@@ -3,6 +3,7 @@
 use super::map::{PlanMap, maps};
 use super::marks;
 use super::plain_text::visible;
+use super::side_protection::{self, Part};
 use super::side_tables::{self, Figure, PlainTable, Remarks};
 use super::site::Site;
 use super::tree_rows::{TreeRow, tree_rows};
@@ -33,8 +34,9 @@ struct Sheet<'a> {
     works_left_out: Option<String>,
     replacement: Vec<String>,
     replacement_rule: Option<String>,
-    fences: PlainTable,
-    covers: PlainTable,
+    design: PlainTable,
+    protection: Vec<Part>,
+    notes_on_protection: Vec<String>,
     remarks: PlainTable,
     letter: String,
     letter_file: String,
@@ -113,8 +115,12 @@ pub fn permit_page(
         replacement: side_tables::replacement(site, amounts, words),
         replacement_rule: (!facts.rules.replacement.is_empty())
             .then(|| say("replacement_rule", &[("text", &visible(&facts.rules.replacement))])),
-        fences: side_tables::fences(site, amounts, words),
-        covers: side_tables::covers(site, amounts, words),
+        design: side_tables::design(site, amounts, words),
+        protection: side_protection::parts(site, amounts, words),
+        notes_on_protection: match (&site.view.results.upkeep, site.protection) {
+            (Some(run), Some(_)) => run.notes.iter().map(|note| visible(note).into_owned()).collect(),
+            _ => Vec::new(),
+        },
         remarks: side_tables::remarks(site, remarks, words),
         letter_file: format!("{file}-comments.txt"),
         letter: letter.clone(),

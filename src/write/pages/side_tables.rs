@@ -26,7 +26,7 @@ pub struct PlainTable {
     pub rows: Vec<Vec<String>>,
 }
 
-fn table(words: &Words, heads: &[&str]) -> PlainTable {
+pub(super) fn table(words: &Words, heads: &[&str]) -> PlainTable {
     PlainTable { heads: heads.iter().map(|key| words.get("sheet", key).to_string()).collect(), rows: Vec::new() }
 }
 
@@ -62,6 +62,24 @@ pub fn works(site: &Site, amounts: Amounts, words: &Words) -> (PlainTable, usize
         works.rows.push(vec![one.label.clone(), id, kind, effects.join("; "), depth, lasting, stated]);
     }
     (works, site.works.len().saturating_sub(MOST_WORKS))
+}
+
+/// How far works would have to keep from the trunks that they put at risk.
+pub fn design(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
+    let mut found = table(words, &["tree", "keep_away", "too_near", "would_go"]);
+    for row in &site.rows {
+        let Some(set_back) = site.set_back(row) else { continue };
+        let names = |wholly: bool| {
+            let wanted = set_back.works.iter().filter(|one| one.wholly_within == wholly);
+            wanted.map(|one| site.label(one.work).unwrap_or_default()).collect::<Vec<_>>().join(", ")
+        };
+        let away = match set_back.distance_m {
+            Some(distance_m) => amounts.at_least_in_both(distance_m),
+            None => words.get("sheet", "no_set_back").to_string(),
+        };
+        found.rows.push(vec![tree_list(site, &[row.tree]), away, names(false), names(true)]);
+    }
+    found
 }
 
 /// What is owed now: the sums, then each tree that goes.
@@ -120,7 +138,7 @@ pub fn remarks(site: &Site, remarks: &Remarks, words: &Words) -> PlainTable {
     found
 }
 
-fn tree_list(site: &Site, trees: &[u32]) -> String {
+pub(super) fn tree_list(site: &Site, trees: &[u32]) -> String {
     let name = |&tree: &u32| match (site.number(tree), site.view.results.trees.get(tree as usize)) {
         (Some(number), Some(tree)) => format!("{} ({number})", visible(&tree.id)),
         (None, Some(tree)) => visible(&tree.id).into_owned(),

@@ -4,6 +4,7 @@ use super::map_frame::Window;
 use super::marks::{self, Drawn};
 use crate::model::protection::Protection;
 use crate::model::results::Row;
+use crate::model::set_back::SetBack;
 use crate::model::tree::Tree;
 use crate::model::work::Work;
 use crate::write::layers::Drawing;
@@ -66,6 +67,19 @@ impl<'a> Site<'a> {
         Site { view, of, permit, rows, works, letters, protection }
     }
 
+    /// How far works would have to keep away from the tree of a row; `None` where it is not at risk, or goes.
+    pub fn set_back(&self, row: &Row) -> Option<&'a SetBack> {
+        let all = &self.view.results.set_backs;
+        let at = all.binary_search_by_key(&(self.permit, row.tree), |one| (one.permit, one.tree)).ok()?;
+        all.get(at)
+    }
+
+    /// The label of a work (by its index in the results); `None` where it is another permit's.
+    pub fn label(&self, work: u32) -> Option<&str> {
+        let work = self.view.results.works.get(work as usize)?;
+        self.works.iter().find(|one| std::ptr::eq(one.work, work)).map(|one| one.label.as_str())
+    }
+
     /// The tree of a row.
     pub fn tree(&self, row: &Row) -> &'a Tree {
         self.view.tree(row)
@@ -90,12 +104,12 @@ impl<'a> Site<'a> {
 
     /// The drawn overlap of a row; empty where it has no zone.
     pub fn overlap(&self, row: &Row, drawing: &Drawing) -> MultiPolygon<f64> {
-        self.outline(row, Work::counted, drawing.overlap_outline)
+        self.outline(row, Work::counted, drawing.overlap_outline, drawing.on_ground)
     }
 
     /// The drawn severed ground of a row.
     pub fn severed(&self, row: &Row, drawing: &Drawing) -> MultiPolygon<f64> {
-        self.outline(row, |work| work.severs, drawing.severed_outline)
+        self.outline(row, |work| work.severs, drawing.severed_outline, drawing.on_ground)
     }
 
     fn outline(
@@ -103,10 +117,18 @@ impl<'a> Site<'a> {
         row: &Row,
         wanted: impl Fn(&Work) -> bool,
         draw: crate::write::layers::OverlapOutline,
+        on_ground: crate::write::layers::OnGround,
     ) -> MultiPolygon<f64> {
         let Some(zone) = &row.zone else { return MultiPolygon(Vec::new()) };
         let centre = self.tree(row).place;
         let shapes = self.shapes_in(Window::around(centre, zone.radius_m), wanted);
-        if shapes.is_empty() { MultiPolygon(Vec::new()) } else { draw(&shapes, centre, zone.radius_m) }
+        if shapes.is_empty() {
+            return MultiPolygon(Vec::new());
+        }
+        let drawn = draw(&shapes, centre, zone.radius_m);
+        match zone.ground() {
+            None => drawn,
+            Some(ground) => on_ground(&drawn, ground, centre),
+        }
     }
 }

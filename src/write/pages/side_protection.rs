@@ -1,0 +1,192 @@
+//! What protects the trees that stay -> the tables of a sheet or a plan: fences, ground cover, service lines, water, calendar, materials.
+
+use super::amounts::{Amounts, grouped, trimmed};
+use super::plain_text::visible;
+use super::side_tables::{self, PlainTable, table, tree_list};
+use super::site::Site;
+use super::words::Words;
+use crate::model::protection::Protection;
+use crate::model::upkeep::{Dimension, Item, Quantity, Recurrence, UpkeepRun, WaterNeed};
+use serde::Serialize;
+
+/// A table with its heading.
+#[derive(Serialize)]
+pub struct Part {
+    /// For links and labels.
+    id: &'static str,
+    heading: String,
+    caption: String,
+    table: PlainTable,
+}
+
+/// All parts that have rows; none where protection was not asked for.
+pub fn parts(site: &Site, amounts: Amounts, words: &Words) -> Vec<Part> {
+    let Some(protection) = site.protection else { return Vec::new() };
+    let part = |id: &'static str, table: PlainTable| Part {
+        id,
+        heading: words.get("sheet", id).to_string(),
+        caption: words.get("sheet", &format!("{id}_caption")).to_string(),
+        table,
+    };
+    let mut parts = vec![
+        part("fences", side_tables::fences(site, amounts, words)),
+        part("unfenced", unfenced(site, protection, words)),
+        part("covers", side_tables::covers(site, amounts, words)),
+        part("services", services(site, protection, amounts, words)),
+    ];
+    if let Some(run) = &site.view.results.upkeep {
+        parts.push(part("water", water(site, protection, run, amounts, words)));
+        parts.push(part("watering", watering(run, protection, words)));
+        parts.push(part("calendar", calendar(site, protection, run, words)));
+        parts.push(part("materials", materials(protection, run, amounts, words)));
+    }
+    parts.retain(|part| !part.table.rows.is_empty());
+    parts
+}
+
+fn unfenced(site: &Site, protection: &Protection, words: &Words) -> PlainTable {
+    let mut found = table(words, &["tree", "reason", "instead"]);
+    let row = |one: &crate::model::protection::Unfenced| {
+        vec![tree_list(site, &[one.tree]), visible(&one.reason).into_owned(), visible(&one.advice).into_owned()]
+    };
+    found.rows.extend(protection.unfenced.iter().map(row));
+    found
+}
+
+fn services(site: &Site, protection: &Protection, amounts: Amounts, words: &Words) -> PlainTable {
+    let mut found = table(words, &["work", "tree", "centre_line", "in_zone", "advice", "reason", "move"]);
+    for line in &protection.services {
+        let Some(work) = site.view.results.works.get(line.work as usize) else { continue };
+        let label = site.label(line.work).map_or_else(String::new, |label| format!(" ({label})"));
+        let name = format!("{}{label}", visible(&work.id));
+        for tree in &line.trees {
+            let shift = tree.advised.map_or_else(String::new, |advised| {
+                let bearing = trimmed(advised.shift.bearing_deg, 0);
+                let distance = amounts.at_least_in_both(advised.shift.distance_m);
+                words.fill("sheet", "move_by", &[("length", &distance), ("bearing", &bearing)])
+            });
+            found.rows.push(vec![
+                name.clone(),
+                tree_list(site, &[tree.tree]),
+                amounts.length(tree.centre_line_m),
+                tree.zone_length_m.map_or_else(String::new, |length_m| amounts.length(length_m)),
+                tree.advice.words().to_string(),
+                visible(&tree.reason).into_owned(),
+                shift,
+            ]);
+        }
+    }
+    found
+}
+
+fn need_word(need: WaterNeed, words: &Words) -> &str {
+    words.get(
+        "sheet",
+        match need {
+            WaterNeed::Usual => "water_usual",
+            WaterNeed::DrySummer => "water_dry_summer",
+        },
+    )
+}
+
+fn water(site: &Site, protection: &Protection, run: &UpkeepRun, amounts: Amounts, words: &Words) -> PlainTable {
+    let mut found = table(words, &["tree", "schedule", "open_ground", "own_ground", "sprinklers"]);
+    let per_hour = |places: u32| {
+        let litres = 60.0 * run.flow_l_per_min * f64::from(places);
+        words.fill("sheet", "sprinkler_places", &[("count", &places.to_string()), ("volume", &amounts.water(litres))])
+    };
+    for tree in &protection.upkeep.water {
+        let ground = tree.ground.as_ref();
+        found.rows.push(vec![
+            tree_list(site, &[tree.tree]),
+            need_word(tree.need, words).to_string(),
+            ground.map_or_else(String::new, |ground| amounts.area(ground.open_m2)),
+            ground.map_or_else(String::new, |ground| amounts.area(ground.own_m2)),
+            ground.map_or_else(String::new, |ground| per_hour(ground.places)),
+        ]);
+    }
+    found
+}
+
+/// The schedules that trees of this permit follow.
+fn watering(run: &UpkeepRun, protection: &Protection, words: &Words) -> PlainTable {
+    let mut found = table(words, &["schedule", "season", "dates", "how_often", "instruction"]);
+    for need in [WaterNeed::Usual, WaterNeed::DrySummer] {
+        if !protection.upkeep.water.iter().any(|tree| tree.need == need) {
+            continue;
+        }
+        for stretch in &run.schedules[need as usize] {
+            let often = stretch.every.map_or_else(String::new, |(days, hours)| {
+                let values = [("days", days.to_string()), ("hours", trimmed(hours, 1))];
+                words.fill("sheet", "every", &[("days", &values[0].1), ("hours", &values[1].1)])
+            });
+            found.rows.push(vec![
+                need_word(need, words).to_string(),
+                stretch.season.word().to_string(),
+                stretch.days.map_or_else(String::new, |(first, last)| format!("{first} – {last}")),
+                often,
+                stretch.instruction.to_string(),
+            ]);
+        }
+    }
+    found
+}
+
+fn calendar(site: &Site, protection: &Protection, run: &UpkeepRun, words: &Words) -> PlainTable {
+    let mut found = table(words, &["step", "dates", "what", "who", "step_trees", "holds_up"]);
+    for step in &protection.upkeep.steps {
+        let Some(rule) = run.steps.get(step.rule as usize) else { continue };
+        let dates = match (&step.dates[..], rule.recurrence) {
+            ([], Recurrence::Standing) => words.get("sheet", "standing").to_string(),
+            ([], Recurrence::Water) => words.get("sheet", "as_watering").to_string(),
+            ([], _) => {
+                let values = [("day", rule.day.to_string()), ("anchor", rule.anchor.word().to_string())];
+                words.fill("sheet", "day_of", &[("day", &values[0].1), ("anchor", &values[1].1)])
+            }
+            ([one], _) => one.to_string(),
+            ([first, .., last], _) => {
+                let values = [first.to_string(), last.to_string(), step.dates.len().to_string()];
+                words.fill("sheet", "times", &[("first", &values[0]), ("last", &values[1]), ("count", &values[2])])
+            }
+        };
+        let mut cells = vec![visible(&rule.name).into_owned(), dates];
+        cells.extend([&rule.what, &rule.who].map(|text| visible(text).into_owned()));
+        cells.push(tree_list(site, &step.trees));
+        cells.push(visible(&rule.holds_up).into_owned());
+        found.rows.push(cells);
+    }
+    found
+}
+
+fn materials(protection: &Protection, run: &UpkeepRun, amounts: Amounts, words: &Words) -> PlainTable {
+    let mut found = table(words, &["item", "amount", "least_amount", "cost"]);
+    for quantity in &protection.upkeep.quantities {
+        let least = quantity.least_thousandths.map_or_else(String::new, |least| amount(quantity.item, least, amounts));
+        found.rows.push(vec![
+            quantity.item.word().to_string(),
+            amount(quantity.item, quantity.thousandths, amounts),
+            least,
+            cost(quantity, run),
+        ]);
+    }
+    found
+}
+
+fn amount(item: Item, thousandths: i64, amounts: Amounts) -> String {
+    let value = thousandths as f64 / 1000.0;
+    match (item, item.dimension()) {
+        (Item::Water, _) => amounts.water(value),
+        (_, Dimension::Length) => amounts.length(value),
+        (_, Dimension::Area) => amounts.area(value),
+        (_, Dimension::Volume) => amounts.volume(value),
+        (_, Dimension::Count) => trimmed(value, 0),
+    }
+}
+
+fn cost(quantity: &Quantity, run: &UpkeepRun) -> String {
+    let Some((hundredths, price)) = quantity.cost_hundredths.zip(run.price(quantity.item)) else {
+        return String::new();
+    };
+    let whole = grouped(&(hundredths / 100).to_string());
+    format!("{whole}.{:02} {}", hundredths.rem_euclid(100), visible(&price.currency))
+}
