@@ -51,7 +51,8 @@ pub(super) fn clip_to_circle(area: &PreparedArea, centre: Coord<f64>, by: Circle
     let cut = match stretches.is_empty() {
         false => joined(stretches, by)?,
         // No edge crosses the circle: the area holds all of it, or none. Its middle may stand in a hole that lies wholly inside.
-        true if area.inside(centre + Coord { x: by.radius_m, y: 0.0 }) => {
+        // Asked a hair within the circle: what touches it from outside does not come so near, and what lies within keeps away by more.
+        true if area.inside(centre + Coord { x: by.radius_m - GRAZE_M / 2.0, y: 0.0 }) => {
             vec![circle(Coord { x: 0.0, y: 0.0 }, by.radius_m, by.sagitta_m, 24, 4096)]
         }
         true => Vec::new(),

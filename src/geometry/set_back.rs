@@ -44,7 +44,7 @@ mod tests {
         let origin = Coord { x: 0.0, y: 0.0 };
         let rest = kept_away(&square, (origin, 50.0), &[(origin, 5.0)]);
         let gone_m2 = 400.0 - rest.unsigned_area();
-        assert!(gone_m2 >= PI * 25.0 - 1e-6 && gone_m2 < PI * 25.0 + 0.02, "{gone_m2}");
+        assert!((PI * 25.0 - 1e-6..PI * 25.0 + 0.02).contains(&gone_m2), "{gone_m2}");
         assert!(kept_away(&square, (origin, 50.0), &[(origin, 15.0)]).0.is_empty());
     }
 }

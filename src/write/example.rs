@@ -183,6 +183,7 @@ pub fn results() -> Results {
         ],
         protection: None,
         upkeep: None,
+        set_backs: Vec::new(),
     }
 }
 

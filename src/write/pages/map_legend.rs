@@ -67,7 +67,7 @@ pub fn legend(site: &Site, words: &Words) -> Vec<Entry> {
     }
     let has_distance =
         |row: &&crate::model::results::Row| site.set_back(row).is_some_and(|one| one.distance_m.is_some());
-    if site.rows.iter().any(|row| has_distance(row)) {
+    if site.rows.iter().any(has_distance) {
         let line = format!("<path d=\"M0 250H900\" {}/>", super::map_protection::SET_BACK);
         entries.push(entry(&line, "", &say("set_back")));
     }
