@@ -43,7 +43,7 @@ use crate::protect::upkeep::UpkeepPlan;
 use crate::protect::values::Values;
 use crate::read::Survey;
 use crate::rules::RuleSet;
-use crate::settings::{GroundLayer, InputName, ServiceChoices, Settings};
+use crate::settings::{GroundLayer, InputName, Settings};
 use crate::write::{Drawing, Pages, Staging, Words};
 use barriers::RootBarriers;
 use extent::Extent;
@@ -85,7 +85,10 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         Some(choices) => {
             let values = Values::load(choices.values.as_deref())?;
             protect::fence_of(choices, &rules[0], &values)?;
-            Some(((values, load_service_values(&choices.services)?), upkeep::read_upkeep(&choices.upkeep)?))
+            Some((
+                (values, ServiceValues::load(choices.services.values.as_deref())?),
+                upkeep::read_upkeep(&choices.upkeep)?,
+            ))
         }
         None => None,
     };
@@ -175,18 +178,19 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         upkeep: None,
         set_backs: Vec::new(),
     };
+    // The works are the same as before, but now they belong to the results.
+    let bench = Bench {
+        rules: &rules[0],
+        rule_set: 0,
+        index: &index,
+        ground: &grounds[0],
+        works: &results.works,
+        position_error_m: settings.position_error_m,
+        search_distance_m: settings.search_distance_m,
+        barriers: barriers.as_ref(),
+    };
     if let Some((choices, (values, upkeep))) = settings.protect.as_ref().zip(values) {
         let (protection, upkeep) = timings.stage(progress, "protect", "trees that stay", None, || {
-            let bench = Bench {
-                rules: &rules[0],
-                rule_set: 0,
-                index: &index,
-                ground: &grounds[0],
-                works: &results.works,
-                position_error_m: settings.position_error_m,
-                search_distance_m: settings.search_distance_m,
-                barriers: barriers.as_ref(),
-            };
             let reach = LineReach { bench: &bench, shift_m: choices.services.shift_within_m };
             let measured = (surfaces.clone(), wanted_by(&rules[0]));
             let around = Neighbourhood::new(&reach, (&results.trees, &neighbours), &results.permits, measured);
@@ -201,16 +205,6 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     }
     if settings.pages.is_some() {
         results.set_backs = timings.stage(progress, "judge", "set-backs", None, || {
-            let bench = Bench {
-                rules: &rules[0],
-                rule_set: 0,
-                index: &index,
-                ground: &grounds[0],
-                works: &results.works,
-                position_error_m: settings.position_error_m,
-                search_distance_m: settings.search_distance_m,
-                barriers: barriers.as_ref(),
-            };
             set_back::set_backs(&bench, &results, &wanted_by(&rules[0]), surfaces.as_ref())
         });
     }
@@ -242,11 +236,6 @@ fn load_rules(settings: &Settings) -> Result<Vec<RuleSet>> {
         sets.push(set);
     }
     Ok(sets)
-}
-
-/// The depths of bores and the size of pits, read before anything is measured.
-fn load_service_values(choices: &ServiceChoices) -> Result<ServiceValues> {
-    ServiceValues::load(choices.values.as_deref())
 }
 
 /// The works as a rule set sees them.

@@ -7,7 +7,7 @@ use crate::model::results::Row;
 use crate::model::set_back::SetBack;
 use crate::model::tree::Tree;
 use crate::model::work::Work;
-use crate::write::layers::Drawing;
+use crate::write::layers::{Drawing, overlap_shape};
 use crate::write::view::{PermitView, View};
 use geo::{BoundingRect, MultiPolygon};
 use std::collections::BTreeMap;
@@ -104,31 +104,21 @@ impl<'a> Site<'a> {
 
     /// The drawn overlap of a row; empty where it has no zone.
     pub fn overlap(&self, row: &Row, drawing: &Drawing) -> MultiPolygon<f64> {
-        self.outline(row, Work::counted, drawing.overlap_outline, drawing.on_ground)
+        overlap_shape(self.view, drawing, row)
     }
 
     /// The drawn severed ground of a row.
     pub fn severed(&self, row: &Row, drawing: &Drawing) -> MultiPolygon<f64> {
-        self.outline(row, |work| work.severs, drawing.severed_outline, drawing.on_ground)
-    }
-
-    fn outline(
-        &self,
-        row: &Row,
-        wanted: impl Fn(&Work) -> bool,
-        draw: crate::write::layers::OverlapOutline,
-        on_ground: crate::write::layers::OnGround,
-    ) -> MultiPolygon<f64> {
         let Some(zone) = &row.zone else { return MultiPolygon(Vec::new()) };
         let centre = self.tree(row).place;
-        let shapes = self.shapes_in(Window::around(centre, zone.radius_m), wanted);
+        let shapes = self.shapes_in(Window::around(centre, zone.radius_m), |work| work.severs);
         if shapes.is_empty() {
             return MultiPolygon(Vec::new());
         }
-        let drawn = draw(&shapes, centre, zone.radius_m);
+        let drawn = (drawing.severed_outline)(&shapes, centre, zone.radius_m);
         match zone.ground() {
             None => drawn,
-            Some(ground) => on_ground(&drawn, ground, centre),
+            Some(ground) => (drawing.on_ground)(&drawn, ground, centre),
         }
     }
 }
