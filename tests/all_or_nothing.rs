@@ -4,8 +4,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod faults;
-use faults::{Dice, Site, able, args, command, names, set_in, signal, strace_works, torture};
+use crate::faults::{Dice, Site, able, args, command, names, set_in, signal, strace_works, torture};
 use std::collections::BTreeMap;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};

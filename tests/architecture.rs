@@ -268,6 +268,20 @@ fn the_code_map_names_no_file_that_is_gone() {
 }
 
 #[test]
+fn the_suite_names_every_file_of_tests() {
+    let suite = std::fs::read_to_string(root().join("tests/suite.rs")).unwrap();
+    let named: BTreeSet<&str> = suite.lines().filter_map(|line| line.strip_prefix("mod ")?.strip_suffix(';')).collect();
+    let missing: Vec<String> = std::fs::read_dir(root().join("tests"))
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|extension| extension == "rs"))
+        .map(|path| path.file_stem().unwrap().to_str().unwrap().to_string())
+        .filter(|name| name != "suite" && !named.contains(name.as_str()))
+        .collect();
+    assert!(missing.is_empty(), "tests/suite.rs does not run {missing:?}");
+}
+
+#[test]
 fn the_checks_themselves_can_see() {
     assert_eq!(modules_named("use crate::{model::crs::{Crs, CrsKind}, read, write::x};"), ["model", "read", "write"]);
     assert_eq!(modules_named("    let x = crate::read::open(); // crate"), ["read"]);

@@ -3,8 +3,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{PLANE, command, screen};
+use crate::run::{PLANE, command, screen};
 use std::path::Path;
 
 const TREES: &str = "id,x,y,dbh_cm\nT,1000,1000,80\n";

@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{PLANE, Run, command, number};
+use crate::run::{PLANE, Run, command, number};
 use std::f64::consts::PI;
 
 /// 80 cm: a radius of 9.6 m under 12 x diameter. The second stands away from every barrier.

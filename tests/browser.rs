@@ -3,8 +3,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::command;
+use crate::run::{self, command};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::Command;

@@ -1,4 +1,4 @@
-//! `docs/tables.md` says what the program writes. Make it anew with `ROOTWARD_REGENERATE=1 cargo test --test docs_tables`.
+//! `docs/tables.md` says what the program writes. Make it anew with `ROOTWARD_REGENERATE=1 cargo test --test suite docs_tables`.
 
 use std::path::Path;
 
@@ -10,7 +10,7 @@ fn the_page_equals_the_list_in_the_program() {
         std::fs::write(&path, &text).unwrap();
     }
     let page = std::fs::read_to_string(&path).unwrap();
-    assert!(page == text, "docs/tables.md is old: ROOTWARD_REGENERATE=1 cargo test --test docs_tables");
+    assert!(page == text, "docs/tables.md is old: ROOTWARD_REGENERATE=1 cargo test --test suite docs_tables");
 }
 
 #[test]

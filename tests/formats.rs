@@ -4,9 +4,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-
-use run::{command, number, table};
+use crate::run::{command, number, table};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::Command;

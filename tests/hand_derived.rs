@@ -7,8 +7,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{number, screen};
+use crate::run::{number, screen};
 
 /// Diameter in cm whose zone has a radius of 10 m.
 const TEN_METRES: &str = "83.33333333";

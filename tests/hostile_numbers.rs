@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{Run, number, screen};
+use crate::run::{self, Run, number, screen};
 
 const SOUND: &str = "P,building,\"POLYGON ((1005 991, 1009 991, 1009 1009, 1005 1009, 1005 991))\"\n";
 const HEAD: &str = "permit_id,kind,wkt\n";

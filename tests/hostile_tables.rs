@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{PLANE, command, table};
+use crate::run::{self, PLANE, command, table};
 
 const WORKS: &str =
     "permit_id,kind,wkt\nP,building,\"POLYGON ((1003 900, 1100 900, 1100 1100, 1003 1100, 1003 900))\"\n";

@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{PLANE, command};
+use crate::run::{PLANE, command};
 use std::path::Path;
 
 /// Ids and species as a stranger might write them.

@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{Run, command, screen, table};
+use crate::run::{self, Run, command, screen, table};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 

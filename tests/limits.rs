@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{PLANE, command};
+use crate::run::{self, PLANE, command};
 use std::io::Write;
 use std::path::Path;
 

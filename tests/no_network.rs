@@ -4,8 +4,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod faults;
-use faults::{able, set_in, strace_works};
+use crate::faults::{able, set_in, strace_works};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};

@@ -5,15 +5,13 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-
+use crate::run::{PLANE, Run, number, screen};
 use geo::{Area, Coord, CoordsIter, Geometry, LineString, MultiPolygon};
 use geographiclib_rs::{Geodesic, PolygonArea, Winding};
 use rootward::model::crs::CrsKind;
 use rootward::projection::{Projector, extent_lonlat, measuring_crs, resolve};
 use rootward::read::survey;
 use rootward::settings::InputName;
-use run::{PLANE, Run, number, screen};
 use std::path::{Path, PathBuf};
 
 /// The file, or `None` and a line that says so.

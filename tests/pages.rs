@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{Run, screen};
+use crate::run::{Run, screen};
 use std::path::Path;
 
 /// A tree of 24 in (zone 24 ft = 7.3152 m) 5 m west of a trench of 0.6 m, one of 12 in 60 m away from everything, and one without a diameter

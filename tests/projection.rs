@@ -1,10 +1,8 @@
 //! Checks `projection` against the world: published points, geodesics, and what must be refused.
 #![allow(clippy::unwrap_used)]
 
-mod projection_support;
-
+use crate::projection_support::{base_of, crs, unknown_datum};
 use geo::Coord;
-use projection_support::{base_of, crs, unknown_datum};
 use rootward::error::Error;
 use rootward::projection::*;
 

@@ -3,11 +3,9 @@
 //! Source of the truth: C. F. F. Karney, Algorithms for geodesics, Journal of Geodesy 87 (2013), as the crate `geographiclib-rs` has it.
 #![allow(clippy::unwrap_used)]
 
-mod projection_support;
-
+use crate::projection_support::crs;
 use geo::Coord;
 use geographiclib_rs::{DirectGeodesic, Geodesic, InverseGeodesic, PolygonArea, Winding};
-use projection_support::crs;
 use rootward::model::crs::Crs;
 use rootward::projection::*;
 
@@ -171,7 +169,7 @@ fn the_centre_is_rounded_and_named_across_every_seam() {
     }
 }
 
-/// `cargo test --release --test projection_geodesics -- --ignored --nocapture throughput`
+/// `cargo test --release --test suite -- --ignored --nocapture throughput`
 #[test]
 #[ignore = "a measurement, not a check"]
 fn throughput_of_conversions() {

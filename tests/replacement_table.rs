@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{Run, screen};
+use crate::run::{Run, screen};
 use std::collections::BTreeMap;
 
 /// 1 ft per inch; over 25 %: major. Protected from 6 in. Half the diameter, or 30 USD an inch, at most 1,000 USD a permit.

@@ -2,9 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-
-use run::{Run, command};
+use crate::run::{self, Run, command};
 
 const HEAD: &str = r#"
 name = "alderwick"

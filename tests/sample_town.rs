@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{command, table};
+use crate::run::{command, table};
 use std::path::{Path, PathBuf};
 
 fn root() -> PathBuf {

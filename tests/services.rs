@@ -5,8 +5,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{Run, number, screen, table};
+use crate::run::{Run, number, screen, table};
 use std::collections::BTreeMap;
 
 type Row = BTreeMap<String, String>;

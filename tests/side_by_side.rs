@@ -2,9 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-
-use run::{Run, command, table};
+use crate::run::{self, Run, command, table};
 use std::collections::BTreeMap;
 use std::path::Path;
 

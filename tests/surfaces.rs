@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{PLANE, Run, command, number, screen};
+use crate::run::{PLANE, Run, command, number, screen};
 
 /// 80 cm: a radius of 9.6 m under 12 x diameter, of 9.6 m under one foot per inch as well.
 const TREE: &str = "id,x,y,dbh_cm\nT,1000,1000,80\n";

@@ -4,8 +4,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{Run, number, screen};
+use crate::run::{Run, number, screen};
 use std::collections::{BTreeMap, BTreeSet};
 
 const TREES: &str = "id,species,x,y,dbh_cm\n\

@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-mod run;
-use run::{Run, number, screen};
+use crate::run::{Run, number, screen};
 
 /// A building whose near edge is 3 m east of (1000, 1000), in permit P.
 const WORKS: &str =

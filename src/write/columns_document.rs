@@ -9,7 +9,7 @@ const HEAD: &str = "# Tables and layers
 
 Every column of every table and every property of every layer that `rootward screen` writes. This page is made from the program's
 own list (`src/write/columns.rs`) and a test compares the two; make it anew with
-`ROOTWARD_REGENERATE=1 cargo test --test docs_tables`.
+`ROOTWARD_REGENERATE=1 cargo test --test suite docs_tables`.
 
 - Tables follow RFC 4180: comma, CRLF, UTF-8, a header. Layers follow RFC 7946: WGS 84, longitude first, 7 decimals, shells counter-clockwise.
 - Areas and shares have 4 decimals, distances and radii 3, diameters in cm and in 2. An empty cell (null in a layer) means that there is no
