@@ -67,6 +67,7 @@ pub mod severed_outline;
 pub mod shaped;
 mod shaped_growth;
 pub mod shaped_parts;
+mod simple;
 pub mod union;
 
 pub use cluster::clusters;

@@ -5,9 +5,10 @@
 use super::arc::circle;
 use super::disc_clip::{Circle, clip_to_circle};
 use super::prepared::PreparedArea;
+use super::simple::is_valid;
 use geo::bool_ops::{BooleanOps, FillRule, OpType};
 use geo::orient::{Direction, Orient};
-use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon, Validation};
+use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon};
 
 /// The departure of a drawn outline from the true arc that decides the number of sides, metres.
 const SAGITTA_M: f64 = 0.005;
@@ -48,7 +49,7 @@ pub fn area_outline(area: &PreparedArea, centre: Coord<f64>, radius_m: f64) -> M
     // An arc between two points of the true circle lets its inner points stand out by up to 4/3 of what it is asked for.
     let by = Circle { radius_m, sagitta_m: SAGITTA_M * 0.7 };
     // The overlay engine draws what grazes the circle, and what touches itself so that the cut would not be a valid shape.
-    match clip_to_circle(area, centre, by).filter(Validation::is_valid) {
+    match clip_to_circle(area, centre, by).filter(is_valid) {
         Some(cut) => cut.map_coords(|point| point + centre),
         None => overlap_outline(&[&area.polygons()], centre, radius_m),
     }

@@ -1,0 +1,105 @@
+//! Tells quickly that a drawn ring does not meet itself, which is the common case; what it cannot tell is left to a full check.
+
+use geo::{Coord, GeoNum, Kernel, MultiPolygon, Orientation, Validation};
+
+/// Whether a shape of finite coordinates is valid: one ring that meets itself nowhere is known at once, any other shape is looked into.
+pub(super) fn is_valid(shape: &MultiPolygon<f64>) -> bool {
+    let one_ring = match shape.0.as_slice() {
+        [one] if one.interiors().is_empty() => meets_itself_nowhere(&one.exterior().0),
+        _ => false,
+    };
+    one_ring || shape.is_valid()
+}
+
+/// An edge of a ring: its ends from west to east, and its place in the ring.
+struct Edge {
+    west: Coord<f64>,
+    east: Coord<f64>,
+    at: usize,
+}
+
+impl Edge {
+    fn new(at: usize, from: Coord<f64>, to: Coord<f64>) -> Edge {
+        let (west, east) = if from.x <= to.x { (from, to) } else { (to, from) };
+        Edge { west, east, at }
+    }
+
+    fn heights_meet(&self, other: &Edge) -> bool {
+        let south_to_north = |edge: &Edge| (edge.west.y.min(edge.east.y), edge.west.y.max(edge.east.y));
+        let ((south, north), (other_south, other_north)) = (south_to_north(self), south_to_north(other));
+        south <= other_north && other_south <= north
+    }
+
+    /// Whether both ends of the other edge lie on one side of this edge's line, none on it.
+    fn has_on_one_side(&self, other: &Edge) -> bool {
+        let (one, two) = (side(self.west, self.east, other.west), side(self.west, self.east, other.east));
+        one == two && one != Orientation::Collinear
+    }
+}
+
+fn side(from: Coord<f64>, to: Coord<f64>, at: Coord<f64>) -> Orientation {
+    <f64 as GeoNum>::Ker::orient2d(from, to, at)
+}
+
+/// Whether a closed ring is simple. `false` may also mean that it was not looked into: repeated points, neighbours in one line that turn back.
+fn meets_itself_nowhere(ring: &[Coord<f64>]) -> bool {
+    let edges = ring.len().saturating_sub(1);
+    if edges < 3 {
+        return false;
+    }
+    let corner_is_plain = |at: usize| {
+        let (before, corner, after) = (ring[at], ring[at + 1], ring[(at + 1) % edges + 1]);
+        let onward = (corner.x - before.x) * (after.x - corner.x) + (corner.y - before.y) * (after.y - corner.y);
+        corner != before && (onward > 0.0 || side(before, corner, after) != Orientation::Collinear)
+    };
+    if !(0..edges).all(corner_is_plain) {
+        return false;
+    }
+    let mut sorted: Vec<Edge> = ring.windows(2).enumerate().map(|(at, ends)| Edge::new(at, ends[0], ends[1])).collect();
+    sorted.sort_unstable_by(|a, b| a.west.x.total_cmp(&b.west.x));
+    let apart = |a: &Edge, b: &Edge| {
+        let between = a.at.abs_diff(b.at);
+        // Neighbours share a corner, which was looked at; two edges that are not one line meet nowhere else.
+        between == 1 || between == edges - 1 || !a.heights_meet(b) || a.has_on_one_side(b) || b.has_on_one_side(a)
+    };
+    sorted.iter().enumerate().all(|(at, edge)| {
+        sorted[at + 1..].iter().take_while(|next| next.west.x <= edge.east.x).all(|next| apart(edge, next))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geo::{LineString, Polygon};
+    use proptest::prelude::*;
+
+    fn shape(points: &[(f64, f64)]) -> MultiPolygon<f64> {
+        Polygon::new(LineString::from(points.to_vec()), Vec::new()).into()
+    }
+
+    #[test]
+    fn plain_and_crooked_rings() {
+        let plain = shape(&[(0.0, 0.0), (4.0, 0.0), (4.0, 1.0), (2.0, 0.5), (0.0, 3.0)]);
+        assert!(meets_itself_nowhere(&plain.0[0].exterior().0));
+        for (name, crooked) in [
+            ("bow-tie", shape(&[(0.0, 0.0), (2.0, 2.0), (2.0, 0.0), (0.0, 2.0)])),
+            ("spike", shape(&[(0.0, 0.0), (2.0, 0.0), (4.0, 0.0), (2.0, 0.0), (1.0, 2.0)])),
+            ("spike at the start", shape(&[(4.0, 0.0), (2.0, 0.0), (1.0, 2.0), (0.0, 0.0), (2.0, 0.0)])),
+            ("a corner on an edge", shape(&[(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (2.0, 0.0), (0.0, 4.0)])),
+            ("a point twice", shape(&[(0.0, 0.0), (2.0, 0.0), (2.0, 0.0), (0.0, 2.0)])),
+        ] {
+            assert!(!meets_itself_nowhere(&crooked.0[0].exterior().0), "{name}");
+            assert_eq!(is_valid(&crooked), crooked.is_valid(), "{name}");
+        }
+    }
+
+    proptest! {
+        /// Against the validity check of the `geo` crate, on rings of few whole-numbered places, where touching is common.
+        #[test]
+        fn agrees_with_the_full_check(points in proptest::collection::vec((0i32..6, 0i32..6), 3..9)) {
+            let points: Vec<(f64, f64)> = points.into_iter().map(|(x, y)| (f64::from(x), f64::from(y))).collect();
+            let shape = shape(&points);
+            prop_assert_eq!(is_valid(&shape), shape.is_valid());
+        }
+    }
+}
