@@ -222,6 +222,33 @@ pub struct ReadingChoices {
     pub accept_datum_error_m: Option<f64>,
     /// `--work-kinds FILE`.
     pub work_kinds: Option<PathBuf>,
+    /// How much of one thing is read.
+    pub bounds: ReadBounds,
+}
+
+/// How much of one thing is read before it is taken for damage or an attack.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ReadBounds {
+    /// `--largest-record`: a row of text or a GeoJSON feature, MiB; 64 by default, at most [`ReadBounds::MOST_RECORD_MIB`].
+    pub record_mib: u32,
+    /// `--largest-unzipped`: what a zip unpacks to in all, GiB, whatever its own size; by default 4, and 200 times the zip.
+    pub unzipped_gib: Option<u32>,
+}
+
+impl ReadBounds {
+    /// Cells are counted in 32 bits.
+    pub const MOST_RECORD_MIB: u32 = 2048;
+
+    /// The largest record, bytes.
+    pub fn record_bytes(self) -> usize {
+        self.record_mib as usize * (1 << 20)
+    }
+}
+
+impl Default for ReadBounds {
+    fn default() -> ReadBounds {
+        ReadBounds { record_mib: 64, unzipped_gib: None }
+    }
 }
 
 /// What decides how trees that stay are protected.

@@ -60,6 +60,48 @@ fn archives() {
     refused("t.zip", &zip.finish().unwrap().into_inner(), "expected at most 10000");
 }
 
+/// What a flag allows is read; another bound is named as it was typed.
+#[test]
+fn flags_move_the_bounds() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, bytes: &[u8]| std::fs::write(folder.path().join(name), bytes).unwrap();
+    let long = "x".repeat(3 << 20);
+    write("t.csv", format!("id,longitude,latitude,dbh_cm,remark\nT,15,50,80,{long}\n").as_bytes());
+    let feature = |remark: &str| {
+        format!(
+            "{{\"type\":\"Feature\",\"properties\":{{\"id\":\"T\",\"dbh_cm\":80,\"remark\":\"{remark}\"}},\"geometry\":{{\"type\":\"Point\",\"coordinates\":[15,50]}}}}"
+        )
+    };
+    write("t.geojson", format!("{{\"type\":\"FeatureCollection\",\"features\":[{}]}}", feature(&long)).as_bytes());
+    write("t.geojsonl", (feature(&long) + "\n" + &feature("")).as_bytes());
+    for (name, words) in
+        [("t.csv", "a row of more than 2 MiB"), ("t.geojson", "more than 2 MiB"), ("t.geojsonl", "more than 2 MiB")]
+    {
+        let output = command(&["inspect", name, "--trees-crs", "EPSG:4326", "--largest-record", "2"], folder.path());
+        let told = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(1), "{name}: {told}");
+        assert!(told.contains(words) && told.contains("--largest-record"), "{name}: {told}");
+        let output = command(&["inspect", name, "--trees-crs", "EPSG:4326", "--largest-record", "4"], folder.path());
+        assert_eq!(output.status.code(), Some(0), "{name}: {}", String::from_utf8_lossy(&output.stderr));
+    }
+    // A shapefile whose table is mostly spaces: 80 MiB that a zip makes small.
+    let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-samples");
+    let mut zip = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    for ending in ["shp", "shx", "dbf", "prj"] {
+        zip.start_file(format!("t.{ending}"), zip::write::SimpleFileOptions::default()).unwrap();
+        zip.write_all(&std::fs::read(samples.join(format!("alderwick_utilities.{ending}"))).unwrap()).unwrap();
+    }
+    zip.start_file("t.cpg", zip::write::SimpleFileOptions::default()).unwrap();
+    zip.write_all("UTF-8".as_bytes()).unwrap();
+    zip.write_all(&vec![b' '; 80 << 20]).unwrap();
+    write("t.zip", &zip.finish().unwrap().into_inner());
+    let output = command(&["inspect", "t.zip"], folder.path());
+    let told = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.code() == Some(1) && told.contains("--largest-unzipped"), "{told}");
+    let output = command(&["inspect", "t.zip", "--largest-unzipped", "1"], folder.path());
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+}
+
 /// A table that claims a thousand million rows.
 #[test]
 fn claimed_counts() {

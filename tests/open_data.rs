@@ -11,7 +11,7 @@ use geographiclib_rs::{Geodesic, PolygonArea, Winding};
 use rootward::model::crs::CrsKind;
 use rootward::projection::{Projector, extent_lonlat, measuring_crs, resolve};
 use rootward::read::survey;
-use rootward::settings::InputName;
+use rootward::settings::{InputName, ReadBounds};
 use std::path::{Path, PathBuf};
 
 /// The file, or `None` and a line that says so.
@@ -32,7 +32,7 @@ struct Borough {
 }
 
 fn boroughs(path: &Path) -> (rootward::model::crs::Crs, Vec<Borough>) {
-    let survey = survey(&InputName { path: path.to_path_buf(), layer: None }).unwrap();
+    let survey = survey(&InputName { path: path.to_path_buf(), layer: None }, ReadBounds::default()).unwrap();
     let column = |name: &str| survey.columns.iter().position(|column| column == name).unwrap();
     let (area, name) = (column("Shape_Area"), column("BoroName"));
     let mut boroughs = Vec::new();

@@ -2,6 +2,7 @@
 //! (`architecture` checks the list).
 
 mod faults;
+mod fuzz_checks;
 mod projection_support;
 mod run;
 
@@ -13,6 +14,7 @@ mod browser;
 mod damaged_files;
 mod docs_tables;
 mod formats;
+mod fuzz_cases;
 mod geometry_geos;
 mod guide;
 mod hand_derived;

@@ -13,7 +13,7 @@ use crate::normalise::species::unknown_taxon;
 use crate::projection::Operation;
 use crate::read::Survey;
 use crate::rules::RuleSet;
-use crate::settings::{BarrierChoices, GroundLayer, LayerFormat, PageChoices, ProtectChoices, Settings};
+use crate::settings::{BarrierChoices, GroundLayer, LayerFormat, PageChoices, ProtectChoices, ReadBounds, Settings};
 use crate::units::LengthUnit;
 use sha2::{Digest, Sha256};
 
@@ -114,6 +114,12 @@ impl Known<'_> {
         }
         let kinds = reading.work_kinds.as_ref().and_then(|path| path.file_name());
         add("work-kinds", kinds.map(|name| name.to_string_lossy().into_owned()));
+        let bounds = (reading.bounds, ReadBounds::default());
+        add(
+            "largest-record",
+            (bounds.0.record_mib != bounds.1.record_mib).then(|| format!("{} MiB", bounds.0.record_mib)),
+        );
+        add("largest-unzipped", bounds.0.unzipped_gib.map(|gib| format!("{gib} GiB")));
         add("permit", settings.permit.clone());
         if !settings.ground_files(GroundLayer::Barriers).is_empty() {
             typed.extend(barrier_settings(&settings.barriers));

@@ -42,7 +42,7 @@ pub struct Inspected {
 
 /// Looks into one file. Only what cannot be read at all is an error; what a run would refuse is among the problems.
 pub fn inspect(input: &InputName, role: Option<InspectedAs>, choices: &ReadingChoices) -> Result<Inspected> {
-    let found = survey(input)?;
+    let found = survey(input, choices.bounds)?;
     let role = role.unwrap_or_else(|| guess(&found.sample));
     let mut problems = Vec::new();
     let opened = opened(input, role, choices).or_else(|error| {

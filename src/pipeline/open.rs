@@ -68,7 +68,7 @@ fn open_shapes(
     kinds: &Kinds,
     near: Option<(f64, f64)>,
 ) -> Result<OpenWorks> {
-    let survey = with_records(survey(input)?)?;
+    let survey = with_records(survey(input, choices.bounds)?)?;
     let (at, with_geometry) = (input.display(), has_geometry(&survey.sample));
     let plan = decide_works(purpose, &at, &survey.columns, &survey.sample, with_geometry, choices, kinds)?;
     let places = survey.sample.iter().filter_map(|record| plan.geometry(record)?.coords_iter().next());
@@ -90,7 +90,7 @@ fn open_shapes(
 
 /// Opens one tree file; `near` is the centre of the works (longitude, latitude), where known.
 pub fn open_trees(input: &InputName, choices: &ReadingChoices, near: Option<(f64, f64)>) -> Result<OpenTrees> {
-    let survey = with_records(survey(input)?)?;
+    let survey = with_records(survey(input, choices.bounds)?)?;
     let has_geometry = has_geometry(&survey.sample);
     let plan = decide_trees(&input.display(), &survey.columns, &survey.sample, has_geometry, choices)?;
     let places = survey.sample.iter().filter_map(|record| plan.place(record).ok());

@@ -4,6 +4,7 @@
 
 use super::text;
 use crate::error::{Error, Result};
+use crate::settings::ReadBounds;
 use rustix::fs::{FlockOperation, flock};
 use std::fs::File;
 use std::io::{Read, Write};
@@ -11,9 +12,9 @@ use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 use zip::ZipArchive;
 
-/// Entries, bytes in all, and bytes in all per byte of the zip (above [`RATIO_FREE_BYTES`]) that are unpacked at most.
+/// Entries, GiB in all, and bytes in all per byte of the zip (above [`RATIO_FREE_BYTES`]) that are unpacked at most, where no flag says otherwise.
 const MAX_ENTRIES: usize = 10_000;
-const MAX_BYTES: u64 = 4 << 30;
+const MAX_GIB: u32 = 4;
 const MAX_RATIO: u64 = 200;
 const RATIO_FREE_BYTES: u64 = 64 << 20;
 
@@ -84,18 +85,14 @@ fn remove_leftovers(place: &Path) {
 ///
 /// # Errors
 /// It is damaged, encrypted or over a cap.
-pub(super) fn unpack(path: &Path) -> Result<Unpacked> {
+pub(super) fn unpack(path: &Path, bounds: ReadBounds) -> Result<Unpacked> {
     let at = path.display().to_string();
     let damaged = |e: zip::result::ZipError| {
         Error::input(&at, format!("the zip cannot be read: {e}"), "check that it is whole and not encrypted")
     };
     let file = text::open(path)?;
-    let budget = file
-        .metadata()
-        .map_err(|e| Error::io(path, "read", e))?
-        .len()
-        .saturating_mul(MAX_RATIO)
-        .clamp(RATIO_FREE_BYTES, MAX_BYTES);
+    let zip_bytes = file.metadata().map_err(|e| Error::io(path, "read", e))?.len();
+    let mut budget = Budget::new(zip_bytes, bounds);
     let mut archive = ZipArchive::new(file).map_err(damaged)?;
     if archive.len() > MAX_ENTRIES {
         return Err(Error::input(
@@ -106,12 +103,11 @@ pub(super) fn unpack(path: &Path) -> Result<Unpacked> {
     }
     let folder = PrivateFolder::new()?;
     let mut found = Unpacked { folder, shapefiles: Vec::new(), geodatabases: Vec::new() };
-    let mut left = budget;
     for index in 0..archive.len() {
         let mut entry = archive.by_index(index).map_err(damaged)?;
         let Some(name) = entry.enclosed_name().filter(|name| entry.is_file() && is_wanted(name)) else { continue };
         let target = found.folder.path().join(&name);
-        left = write(&mut entry, &target, left, &at)?;
+        write(&mut entry, &target, &mut budget, &at)?;
         note(&target, &mut found);
     }
     found.shapefiles.sort();
@@ -142,25 +138,49 @@ fn note(target: &Path, found: &mut Unpacked) {
     }
 }
 
-/// Writes one entry; returns what is left of the budget.
-fn write(entry: &mut impl Read, target: &Path, left: u64, at: &str) -> Result<u64> {
+/// What may still be unpacked.
+struct Budget {
+    left: u64,
+    /// The bound in words.
+    bound: String,
+}
+
+impl Budget {
+    fn new(zip_bytes: u64, bounds: ReadBounds) -> Budget {
+        let bytes = |gib: u32| u64::from(gib) << 30;
+        match bounds.unzipped_gib {
+            Some(gib) => Budget { left: bytes(gib), bound: format!("{gib} GiB") },
+            None => Budget {
+                left: zip_bytes.saturating_mul(MAX_RATIO).clamp(RATIO_FREE_BYTES, bytes(MAX_GIB)),
+                bound: format!("{MAX_GIB} GiB, or to more than {MAX_RATIO} times its size"),
+            },
+        }
+    }
+
+    fn spend(&mut self, bytes: usize, at: &str) -> Result<()> {
+        self.left = self.left.checked_sub(bytes as u64).ok_or_else(|| {
+            let what = format!("the zip unpacks to more than {}", self.bound);
+            Error::input(at, what, "if you trust it, unpack it yourself, or --largest-unzipped GIB")
+        })?;
+        Ok(())
+    }
+}
+
+/// Writes one entry.
+fn write(entry: &mut impl Read, target: &Path, budget: &mut Budget, at: &str) -> Result<()> {
     if let Some(parent) = target.parent() {
         std::fs::create_dir_all(parent).map_err(|e| Error::io(parent, "write", e))?;
     }
     let mut file = std::fs::File::create_new(target).map_err(|e| Error::io(target, "write", e))?;
     let mut buffer = vec![0; 256 << 10];
-    let mut left = left;
     loop {
         let read = entry
             .read(&mut buffer)
             .map_err(|e| Error::input(at, format!("the zip cannot be unpacked: {e}"), "check that it is whole"))?;
         if read == 0 {
-            return Ok(left);
+            return Ok(());
         }
-        left = left.checked_sub(read as u64).ok_or_else(|| {
-            let what = "the zip unpacks to more than 4 GiB, or to more than 200 times its size";
-            Error::input(at, what, "unpack it yourself if you trust it")
-        })?;
+        budget.spend(read, at)?;
         file.write_all(&buffer[..read]).map_err(|e| Error::io(target, "write", e))?;
     }
 }

@@ -4,10 +4,10 @@ use super::chunk::{Cut, Row, TextPlan};
 use super::delimited_records::{self, Dialect, RecordScan, Span, Unbalanced};
 use super::sample::Sampler;
 use super::text::{self, TextEncoding, TextReader};
-use super::{CHUNK_BYTES, FileHash, Format, MAX_RECORD_BYTES, Plan, Survey};
+use super::{CHUNK_BYTES, FileHash, Format, Plan, Survey};
 use crate::error::{Error, Result};
 use crate::model::record::RawRecord;
-use crate::settings::InputName;
+use crate::settings::{InputName, ReadBounds};
 use std::collections::HashSet;
 use std::sync::Arc;
 
@@ -30,19 +30,24 @@ pub(super) fn for_each(plan: &DelimitedPlan, bytes: &[u8], line: u64, f: &mut dy
 }
 
 /// Reads the whole file once (twice where it is not UTF-8).
-pub(super) fn survey(input: &InputName, format: Format) -> Result<Survey> {
-    survey_in_chunks(input, format, CHUNK_BYTES)
+pub(super) fn survey(input: &InputName, format: Format, bounds: ReadBounds) -> Result<Survey> {
+    survey_in_chunks(input, format, CHUNK_BYTES, bounds)
 }
 
 /// [`survey`] with another size of chunk, so that tests can show that the size does not matter.
-pub(super) fn survey_in_chunks(input: &InputName, format: Format, chunk_bytes: usize) -> Result<Survey> {
+pub(super) fn survey_in_chunks(
+    input: &InputName,
+    format: Format,
+    chunk_bytes: usize,
+    bounds: ReadBounds,
+) -> Result<Survey> {
     let head = text::head(&input.path, HEAD_BYTES)?;
     let encoding = TextEncoding::of_head(&head);
-    let mut walk = Walk::new(input, encoding, chunk_bytes)?;
+    let mut walk = Walk::new(input, encoding, chunk_bytes, bounds)?;
     walk.whole_file()?;
     // A file with more broken than whole characters beyond ASCII is not UTF-8 at all.
     if encoding.is_utf8() && walk.tally.1 > walk.tally.0 {
-        walk = Walk::new(input, TextEncoding::guess(&input.path)?, chunk_bytes)?;
+        walk = Walk::new(input, TextEncoding::guess(&input.path)?, chunk_bytes, bounds)?;
         walk.whole_file()?;
     }
     Ok(walk.into_survey(input, format))
@@ -54,6 +59,7 @@ struct Walk {
     reader: TextReader,
     encoding: TextEncoding,
     chunk_bytes: usize,
+    bounds: ReadBounds,
     buffer: Vec<u8>,
     ended: bool,
     offset: u64,
@@ -69,12 +75,13 @@ struct Walk {
 }
 
 impl Walk {
-    fn new(input: &InputName, encoding: TextEncoding, chunk_bytes: usize) -> Result<Walk> {
+    fn new(input: &InputName, encoding: TextEncoding, chunk_bytes: usize, bounds: ReadBounds) -> Result<Walk> {
         Ok(Walk {
             at: input.path.display().to_string(),
             reader: TextReader::open(&input.path, encoding, true)?,
             encoding,
             chunk_bytes,
+            bounds,
             buffer: Vec::new(),
             ended: false,
             offset: 0,
@@ -102,7 +109,7 @@ impl Walk {
                 wanted = self.chunk_bytes;
             } else if self.ended {
                 return Ok(());
-            } else if self.buffer.len() > MAX_RECORD_BYTES {
+            } else if self.buffer.len() > self.bounds.record_bytes() {
                 return Err(self.too_large(dialect));
             } else {
                 wanted = self.buffer.len() * 2;
@@ -148,6 +155,9 @@ impl Walk {
 
     fn take(&mut self, span: &Span<'_>, dialect: Dialect) -> Result<()> {
         self.rows += 1;
+        if span.bytes.len() > self.bounds.record_bytes() {
+            return Err(self.too_large_row(span.line));
+        }
         if span.lines > 1 {
             if span.swallows_rows(dialect, self.columns.len()) {
                 return Err(self.unbalanced(&Unbalanced { line: span.line, closes: Some(span.line + span.lines - 1) }));
@@ -185,16 +195,23 @@ impl Walk {
         match RecordScan::new(&self.buffer, dialect, self.line, true).next_record() {
             Err(Unbalanced { line, closes: None }) => Error::input(
                 format!("{}:{line}", self.at),
-                "a quote opens on this line and does not close within 64 MiB; expected rows of text",
+                format!(
+                    "a quote opens on this line and does not close within {} MiB; expected rows of text",
+                    self.bounds.record_mib
+                ),
                 "close the quote, or double it where it is an inch sign within quotes",
             ),
             Err(open) => self.unbalanced(&open),
-            Ok(_) => Error::input(
-                format!("{}:{}", self.at, self.line),
-                "a row of more than 64 MiB begins here; expected rows of text",
-                "check that the file is a table of text",
-            ),
+            Ok(_) => self.too_large_row(self.line),
         }
+    }
+
+    fn too_large_row(&self, line: u64) -> Error {
+        Error::input(
+            format!("{}:{line}", self.at),
+            format!("a row of more than {} MiB begins here; expected rows of text", self.bounds.record_mib),
+            "check that the file is a table of text; where it is, --largest-record MIB",
+        )
     }
 
     /// Decides dialect and columns and takes the header off the buffer.

@@ -33,14 +33,14 @@ fn rows(survey: &Survey) -> Rows {
 
 fn read(bytes: &[u8]) -> (Survey, Rows) {
     let (_folder, input) = written(bytes);
-    let survey = crate::read::survey(&input).unwrap_or_else(|e| panic!("{e}"));
+    let survey = crate::read::survey(&input, ReadBounds::default()).unwrap_or_else(|e| panic!("{e}"));
     let rows = rows(&survey);
     (survey, rows)
 }
 
 fn error(bytes: &[u8]) -> String {
     let (_folder, input) = written(bytes);
-    crate::read::survey(&input).unwrap_err().to_string()
+    crate::read::survey(&input, ReadBounds::default()).unwrap_err().to_string()
 }
 
 fn cells(rows: &Rows, index: usize) -> Vec<&str> {
@@ -167,18 +167,25 @@ fn missing_empty_and_foreign_files() {
     let at = |name: &str, bytes: &[u8]| {
         let path = folder.path().join(name);
         std::fs::write(&path, bytes).unwrap();
-        crate::read::survey(&InputName { path, layer: None }).unwrap_err().to_string()
+        crate::read::survey(&InputName { path, layer: None }, ReadBounds::default()).unwrap_err().to_string()
     };
     assert!(at("a.csv", b"").contains("empty"));
     assert!(at("b.csv", b"PK\x03\x04....").contains("the name says CSV"));
     assert!(at("c.xlsx", b"PK\x03\x04....").contains("spreadsheet"));
-    let missing = crate::read::survey(&InputName::parse("no/such.csv")).unwrap_err().to_string();
+    let missing = crate::read::survey(&InputName::parse("no/such.csv"), ReadBounds::default()).unwrap_err().to_string();
     assert!(missing.contains("no/such.csv"), "{missing}");
     let folder_error =
-        crate::read::survey(&InputName { path: folder.path().to_path_buf(), layer: None }).unwrap_err().to_string();
+        crate::read::survey(&InputName { path: folder.path().to_path_buf(), layer: None }, ReadBounds::default())
+            .unwrap_err()
+            .to_string();
     assert!(folder_error.contains("folder"), "{folder_error}");
     for virtual_path in ["/vsicurl/http://example.com/a.csv", "https://example.com/a.csv"] {
-        assert!(crate::read::survey(&InputName::parse(virtual_path)).unwrap_err().to_string().contains("network"));
+        assert!(
+            crate::read::survey(&InputName::parse(virtual_path), ReadBounds::default())
+                .unwrap_err()
+                .to_string()
+                .contains("network")
+        );
     }
 }
 
@@ -197,8 +204,8 @@ proptest! {
         let text = std::iter::once("alpha,beta,gamma".to_string()).chain(table.iter().map(|row| row.join(","))).collect::<Vec<_>>().join("\n");
         let (_folder, input) = written(text.as_bytes());
         // Rows that look swallowed are refused on purpose; they are another test's business.
-        let Ok(whole) = survey(&input, Format::Csv) else { return Ok(()) };
-        let pieces = survey_in_chunks(&input, Format::Csv, chunk_bytes).unwrap();
+        let Ok(whole) = survey(&input, Format::Csv, ReadBounds::default()) else { return Ok(()) };
+        let pieces = survey_in_chunks(&input, Format::Csv, chunk_bytes, ReadBounds::default()).unwrap();
         let expected = rows(&whole);
         prop_assert_eq!(&rows(&pieces), &expected);
         if whole.notes.contains(&"delimiter ,".to_string()) {

@@ -9,11 +9,11 @@ use super::feature_names::Seen;
 use super::json_scan::{self, Scan, Stop};
 use super::sample::Sampler;
 use super::text::{self, TextEncoding, TextReader};
-use super::{CHUNK_BYTES, Format, MAX_RECORD_BYTES, Plan, Survey, crs};
+use super::{CHUNK_BYTES, Format, Plan, Survey, crs};
 use crate::error::{Error, Result};
 use crate::model::crs::Crs;
 use crate::model::record::RawRecord;
-use crate::settings::InputName;
+use crate::settings::{InputName, ReadBounds};
 use std::sync::Arc;
 
 /// The record separator of RFC 8142.
@@ -74,13 +74,18 @@ fn each_text(layout: Layout, bytes: &[u8], f: &mut dyn FnMut(&[u8])) {
 }
 
 /// Reads the whole file once.
-pub(super) fn survey(input: &InputName, format: Format) -> Result<Survey> {
-    survey_in_chunks(input, format, CHUNK_BYTES)
+pub(super) fn survey(input: &InputName, format: Format, bounds: ReadBounds) -> Result<Survey> {
+    survey_in_chunks(input, format, CHUNK_BYTES, bounds)
 }
 
 /// [`survey`] with another size of chunk, so that tests can show that the size does not matter.
-pub(super) fn survey_in_chunks(input: &InputName, format: Format, chunk_bytes: usize) -> Result<Survey> {
-    let mut walk = Walk::new(input, chunk_bytes)?;
+pub(super) fn survey_in_chunks(
+    input: &InputName,
+    format: Format,
+    chunk_bytes: usize,
+    bounds: ReadBounds,
+) -> Result<Survey> {
+    let mut walk = Walk::new(input, chunk_bytes, bounds)?;
     let (format, layout) = match format {
         Format::GeoJsonLines => (format, Layout::Separated(b'\n')),
         Format::GeoJsonSequence => (format, Layout::Separated(RECORD_SEPARATOR)),
@@ -91,7 +96,7 @@ pub(super) fn survey_in_chunks(input: &InputName, format: Format, chunk_bytes: u
         },
     };
     if let Layout::Separated(separator) = layout {
-        walk = Walk::new(input, chunk_bytes)?;
+        walk = Walk::new(input, chunk_bytes, bounds)?;
         walk.separated(separator)?;
     }
     walk.into_survey(input, format, layout)
@@ -103,6 +108,7 @@ struct Walk {
     reader: TextReader,
     encoding: TextEncoding,
     chunk_bytes: usize,
+    bounds: ReadBounds,
     buffer: Vec<u8>,
     ended: bool,
     /// Position of the buffer's first byte in the text, and the line end count before it.
@@ -116,13 +122,14 @@ struct Walk {
 }
 
 impl Walk {
-    fn new(input: &InputName, chunk_bytes: usize) -> Result<Walk> {
+    fn new(input: &InputName, chunk_bytes: usize, bounds: ReadBounds) -> Result<Walk> {
         let encoding = TextEncoding::of_head(&text::head(&input.path, 64)?);
         Ok(Walk {
             at: input.path.display().to_string(),
             reader: TextReader::open(&input.path, encoding, true)?,
             encoding,
             chunk_bytes,
+            bounds,
             buffer: Vec::new(),
             ended: false,
             offset: 0,
@@ -148,8 +155,8 @@ impl Walk {
                     );
                     return Err(self.wrong(*at, &what));
                 }
-                Err(Stop::Incomplete) if self.buffer.len() - *at > MAX_RECORD_BYTES => {
-                    return Err(self.wrong(*at, "a JSON value of more than 64 MiB begins here"));
+                Err(Stop::Incomplete) if self.buffer.len() - *at > self.bounds.record_bytes() => {
+                    return Err(self.too_large(*at));
                 }
                 Err(Stop::Incomplete) => self.read_on(at)?,
             }
@@ -175,6 +182,13 @@ impl Walk {
         let (line, column) = json_scan::line_and_column(&self.buffer, position);
         let at = format!("{}:{}:{column}", self.at, self.lines + line + 1);
         Error::input(at, what, "check that the file is whole and is GeoJSON")
+    }
+
+    fn too_large(&self, position: usize) -> Error {
+        let (line, column) = json_scan::line_and_column(&self.buffer, position);
+        let at = format!("{}:{}:{column}", self.at, self.lines + line + 1);
+        let what = format!("a JSON value of more than {} MiB begins here", self.bounds.record_mib);
+        Error::input(at, what, "divide the feature, or --largest-record MIB")
     }
 
     /// Walks over one document. `None` where another object follows it.
@@ -276,8 +290,8 @@ impl Walk {
     /// The whole document is one record: it is read again, now that this is known.
     fn single(&mut self, start: u64, end: u64) -> Result<()> {
         let bytes = usize::try_from(end - start).unwrap_or(usize::MAX);
-        if bytes > MAX_RECORD_BYTES {
-            return Err(Error::input(&self.at, "one feature of more than 64 MiB", "split it"));
+        if bytes > self.bounds.record_bytes() {
+            return Err(self.too_large(0));
         }
         let mut reader = TextReader::open(self.at.as_ref(), self.encoding, false)?;
         let mut text = Vec::new();
@@ -309,8 +323,8 @@ impl Walk {
                 }
             }
             let (start, end) = self.scan(at, value_with_end)?;
-            if end - start > MAX_RECORD_BYTES {
-                return Err(self.wrong(start, "a JSON value of more than 64 MiB begins here"));
+            if end - start > self.bounds.record_bytes() {
+                return Err(self.too_large(start));
             }
             let text = std::mem::take(&mut self.buffer);
             self.see(&text[start..end]);
@@ -347,12 +361,21 @@ impl Walk {
             if end > 0 {
                 let bytes = std::mem::take(&mut self.buffer);
                 let first_row = self.rows + 1;
-                each_text(Layout::Separated(separator), &bytes[..end], &mut |text| self.see(text));
+                let mut too_large = None;
+                each_text(Layout::Separated(separator), &bytes[..end], &mut |text| {
+                    if text.len() > self.bounds.record_bytes() {
+                        too_large.get_or_insert(text.as_ptr() as usize - bytes.as_ptr() as usize);
+                    }
+                    self.see(text);
+                });
                 self.cuts.push(Cut { offset: self.offset, bytes: end, first_row });
                 self.buffer = bytes;
+                if let Some(position) = too_large {
+                    return Err(self.too_large(position));
+                }
                 self.give_up(end);
-            } else if self.buffer.len() > MAX_RECORD_BYTES {
-                return Err(self.wrong(0, "a text of more than 64 MiB begins here"));
+            } else if self.buffer.len() > self.bounds.record_bytes() {
+                return Err(self.too_large(0));
             }
             if self.ended {
                 return Ok(());

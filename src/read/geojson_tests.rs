@@ -14,7 +14,7 @@ fn written(name: &str, text: &[u8]) -> (tempfile::TempDir, InputName) {
 
 fn survey_of(name: &str, text: &str) -> Result<Survey> {
     let (_folder, input) = written(name, text.as_bytes());
-    crate::read::survey(&input)
+    crate::read::survey(&input, ReadBounds::default())
 }
 
 fn rows(survey: &Survey) -> Rows {
@@ -36,7 +36,7 @@ fn rows(survey: &Survey) -> Rows {
 
 fn read(name: &str, text: &str) -> (Survey, Rows) {
     let (_folder, input) = written(name, text.as_bytes());
-    let survey = crate::read::survey(&input).unwrap_or_else(|e| panic!("{e}"));
+    let survey = crate::read::survey(&input, ReadBounds::default()).unwrap_or_else(|e| panic!("{e}"));
     let rows = rows(&survey);
     assert_eq!(rows.len() as u64, survey.rows);
     (survey, rows)
@@ -133,7 +133,7 @@ fn text_sequences_of_rfc_8142() {
     assert_eq!(ok(&all, 499).1, ["500"]);
     let (_folder, input) = written("b.geojson", text.as_bytes());
     for chunk_bytes in [1, 64, 1000] {
-        let survey = survey_in_chunks(&input, Format::GeoJsonSequence, chunk_bytes).unwrap();
+        let survey = survey_in_chunks(&input, Format::GeoJsonSequence, chunk_bytes, ReadBounds::default()).unwrap();
         assert_eq!(rows(&survey), all, "{chunk_bytes}");
     }
 }
@@ -157,7 +157,7 @@ fn the_size_of_chunks_does_not_matter() {
         let (whole, all) = read(name, &text);
         let (_folder, input) = written(name, text.as_bytes());
         for chunk_bytes in [1, 2, 3, 50, 111, 1000, 5000, 1 << 20] {
-            let survey = survey_in_chunks(&input, format, chunk_bytes).unwrap();
+            let survey = survey_in_chunks(&input, format, chunk_bytes, ReadBounds::default()).unwrap();
             assert_eq!(rows(&survey), all, "{name} {chunk_bytes}");
             assert_eq!(
                 (&survey.columns, &survey.files, survey.rows),

@@ -9,7 +9,7 @@ use super::{
 use crate::error::{Error, Result};
 use crate::model::crs::Crs;
 use crate::model::record::RawRecord;
-use crate::settings::InputName;
+use crate::settings::{InputName, ReadBounds};
 use gdal::Metadata;
 use gdal::vector::{Layer, LayerAccess, OGRwkbGeometryType};
 use geo::Geometry;
@@ -18,10 +18,10 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Reads every feature once.
-pub(super) fn survey(input: &InputName, format: Format) -> Result<Survey> {
+pub(super) fn survey(input: &InputName, format: Format, bounds: ReadBounds) -> Result<Survey> {
     let files = file_set::hashes(&input.path, format)?;
     let mut notes = vec![format.name().to_string()];
-    let source = Source::find(input, format)?;
+    let source = Source::find(input, format, bounds)?;
     let mut plan = source.plan(input, &mut notes)?;
     let found = Description::of(&mut plan, &source, input, &mut notes)?;
     let plan = Arc::new(plan);
@@ -90,7 +90,7 @@ struct Source {
 }
 
 impl Source {
-    fn find(input: &InputName, format: Format) -> Result<Source> {
+    fn find(input: &InputName, format: Format, bounds: ReadBounds) -> Result<Source> {
         let mut source = Source {
             format,
             path: input.path.clone(),
@@ -102,7 +102,7 @@ impl Source {
             && matches!(format, Format::Shapefile | Format::FileGeodatabase)
             && file_set::is_zip(&input.path)
         {
-            source.unpack(input)?;
+            source.unpack(input, bounds)?;
         }
         match source.format {
             Format::Shapefile => source.table = shapefile::check(&source.path)?,
@@ -118,9 +118,9 @@ impl Source {
         Ok(source)
     }
 
-    fn unpack(&mut self, input: &InputName) -> Result<()> {
+    fn unpack(&mut self, input: &InputName, bounds: ReadBounds) -> Result<()> {
         let at = input.path.display().to_string();
-        let found = archive::unpack(&input.path)?;
+        let found = archive::unpack(&input.path, bounds)?;
         self.path = match (&found.geodatabases[..], &found.shapefiles[..]) {
             ([one], _) => {
                 self.format = Format::FileGeodatabase;

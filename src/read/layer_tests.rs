@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::read::{Format, Survey, survey};
-use crate::settings::InputName;
+use crate::settings::{InputName, ReadBounds};
 use gdal::DriverManager;
 use gdal::spatial_ref::{AxisMappingStrategy, SpatialRef};
 use gdal::vector::{FieldDefn, Geometry, LayerOptions, OGRwkbGeometryType};
@@ -102,7 +102,7 @@ fn every_layered_format_gives_the_same_records() {
         };
         write(&path, driver, &["trees"], 26910, 5_000, options);
         let before = (names_in(folder.path()), std::fs::metadata(&path).unwrap().modified().unwrap());
-        let found = survey(&input(&path)).unwrap_or_else(|e| panic!("{name}: {e}"));
+        let found = survey(&input(&path), ReadBounds::default()).unwrap_or_else(|e| panic!("{name}: {e}"));
         assert_eq!((found.format, found.layer.as_deref()), (format, Some("trees")));
         check(&found, id, 5_000);
         let empty = if format == Format::MapInfoTab {
@@ -134,13 +134,14 @@ fn layers_are_named_or_listed() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("city.gpkg");
     write(&path, "GPKG", &["trees", "works"], 26910, 3, &[]);
-    let error = survey(&input(&path)).unwrap_err();
+    let error = survey(&input(&path), ReadBounds::default()).unwrap_err();
     assert!(
         error.hint().contains("city.gpkg#trees") && error.hint().contains("city.gpkg#works"),
         "{error}: {}",
         error.hint()
     );
-    let named = |layer: &str| survey(&InputName { path: path.clone(), layer: Some(layer.to_string()) });
+    let named =
+        |layer: &str| survey(&InputName { path: path.clone(), layer: Some(layer.to_string()) }, ReadBounds::default());
     let works = named("Works").unwrap();
     assert_eq!((works.layer.as_deref(), works.layers.len()), (Some("works"), 2));
     check(&works, Some("fid"), 3);
@@ -156,12 +157,12 @@ fn a_geopackage_in_write_ahead_mode_leaves_no_side_files_and_waiting_changes_are
     let mut bytes = std::fs::read(&path).unwrap();
     (bytes[18], bytes[19]) = (2, 2);
     std::fs::write(&path, &bytes).unwrap();
-    let found = survey(&input(&path)).unwrap();
+    let found = survey(&input(&path), ReadBounds::default()).unwrap();
     assert_eq!(rows(&found).len(), 3);
     assert_eq!(names_in(folder.path()), ["trees.gpkg"]);
     assert_eq!(std::fs::read(&path).unwrap(), bytes);
     std::fs::write(folder.path().join("trees.gpkg-wal"), b"waiting").unwrap();
-    assert!(survey(&input(&path)).unwrap_err().to_string().contains("-wal"));
+    assert!(survey(&input(&path), ReadBounds::default()).unwrap_err().to_string().contains("-wal"));
 }
 
 #[test]
@@ -179,7 +180,7 @@ fn damaged_layers_are_errors_not_fewer_records() {
         let part = folder.path().join(part);
         let bytes = std::fs::read(&part).unwrap();
         std::fs::write(&part, &bytes[..bytes.len() * 2 / 3]).unwrap();
-        let error = survey(&input(&folder.path().join(name)))
+        let error = survey(&input(&folder.path().join(name)), ReadBounds::default())
             .err()
             .unwrap_or_else(|| panic!("{name} was read in spite of {part:?}"));
         assert!(error.to_string().contains("trees."), "{error}");
@@ -193,9 +194,14 @@ fn a_missing_index_is_named_and_not_made() {
     write(&path, "ESRI Shapefile", &["trees"], 26910, 3, &[]);
     std::fs::remove_file(folder.path().join("trees.shx")).unwrap();
     let before = names_in(folder.path());
-    assert!(survey(&input(&path)).unwrap_err().to_string().contains("index (.shx) is missing"));
+    assert!(survey(&input(&path), ReadBounds::default()).unwrap_err().to_string().contains("index (.shx) is missing"));
     assert_eq!(names_in(folder.path()), before);
-    assert!(survey(&input(&folder.path().join("trees.dbf"))).unwrap_err().hint().contains("trees.shp"));
+    assert!(
+        survey(&input(&folder.path().join("trees.dbf")), ReadBounds::default())
+            .unwrap_err()
+            .hint()
+            .contains("trees.shp")
+    );
 }
 
 #[test]
@@ -208,7 +214,7 @@ fn deleted_rows_of_a_table_are_passed_over_and_said() {
     let header_bytes = usize::from(u16::from_le_bytes([bytes[8], bytes[9]]));
     bytes[header_bytes] = b'*';
     std::fs::write(&table, bytes).unwrap();
-    let found = survey(&input(&path)).unwrap();
+    let found = survey(&input(&path), ReadBounds::default()).unwrap();
     assert_eq!(found.rows, 9);
     assert!(found.notes.iter().any(|note| note.starts_with("1 rows are marked as deleted")), "{:?}", found.notes);
 }
@@ -223,7 +229,7 @@ fn survey_feet_of_a_prj_stay_survey_feet() {
         prj.contains("NAD_1983_StatePlane") && !prj.contains("AUTHORITY"),
         "the file is in the dialect that real ones use: {prj}"
     );
-    let crs = survey(&input(&path)).unwrap().crs.unwrap();
+    let crs = survey(&input(&path), ReadBounds::default()).unwrap().crs.unwrap();
     assert_eq!(crs.kind, crate::model::crs::CrsKind::Projected { unit_m: 1200.0 / 3937.0 });
     assert_eq!((crs.authority.as_deref(), crs.origin.as_str()), (Some("EPSG:2263"), "in the file"));
 }
@@ -244,26 +250,26 @@ fn zipped_shapefiles_and_geodatabases() {
     write(&folder.path().join("trees.shp"), "ESRI Shapefile", &["trees"], 26910, 3, &["ENCODING=UTF-8"]);
     let target = out.path().join("trees.shp.zip");
     zip_folder(folder.path(), "export/", &target);
-    let found = survey(&input(&target)).unwrap();
+    let found = survey(&input(&target), ReadBounds::default()).unwrap();
     check(&found, None, 3);
     assert_eq!((found.files.len(), found.files[0].name.as_str()), (1, "trees.shp.zip"));
     write(&folder.path().join("works.shp"), "ESRI Shapefile", &["works"], 26910, 4, &["ENCODING=UTF-8"]);
     zip_folder(folder.path(), "", &target);
-    assert!(survey(&input(&target)).unwrap_err().hint().contains("trees.shp.zip#works"));
-    let works = survey(&InputName { path: target, layer: Some("works".to_string()) }).unwrap();
+    assert!(survey(&input(&target), ReadBounds::default()).unwrap_err().hint().contains("trees.shp.zip#works"));
+    let works = survey(&InputName { path: target, layer: Some("works".to_string()) }, ReadBounds::default()).unwrap();
     assert_eq!((works.rows, works.layers.len()), (4, 2));
 
     let gdb = folder.path().join("city.gdb");
     write(&gdb, "OpenFileGDB", &["trees"], 26910, 3, &[]);
     let target = out.path().join("city.gdb.zip");
     zip_folder(&gdb, "city.gdb/", &target);
-    check(&survey(&input(&target)).unwrap(), Some("OBJECTID"), 3);
+    check(&survey(&input(&target), ReadBounds::default()).unwrap(), Some("OBJECTID"), 3);
     assert_eq!(names_in(out.path()), ["city.gdb.zip", "trees.shp.zip"]);
 
     std::fs::write(out.path().join("readme.txt"), "nothing here").unwrap();
     let empty = out.path().join("other.zip");
     zip_folder(out.path(), "", &empty);
-    assert!(survey(&input(&empty)).unwrap_err().to_string().contains("no shapefile"));
+    assert!(survey(&input(&empty), ReadBounds::default()).unwrap_err().to_string().contains("no shapefile"));
 }
 
 #[test]
@@ -277,7 +283,7 @@ fn a_zip_that_swells_is_refused() {
         std::io::Write::write_all(&mut zip, &zeros).unwrap();
     }
     zip.finish().unwrap();
-    let error = survey(&input(&target)).unwrap_err().to_string();
+    let error = survey(&input(&target), ReadBounds::default()).unwrap_err().to_string();
     assert!(error.contains("200 times its size"), "{error}");
 }
 
@@ -309,7 +315,7 @@ fn curves_empty_and_missing_geometries() {
     }
     dataset.flush_cache().unwrap();
     drop(dataset);
-    let found = survey(&input(&path)).unwrap();
+    let found = survey(&input(&path), ReadBounds::default()).unwrap();
     assert_eq!(found.geometry_types, [("Polygon".to_string(), 2), ("none".to_string(), 2)]);
     let all = rows(&found);
     let area = geo::Area::unsigned_area(all[0].as_ref().unwrap().geometry.as_ref().unwrap());
@@ -336,6 +342,6 @@ fn a_tab_separated_text_named_tab_is_text() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("trees.tab");
     std::fs::write(&path, "id\tdbh\n1\t30\n").unwrap();
-    let found = survey(&input(&path)).unwrap();
+    let found = survey(&input(&path), ReadBounds::default()).unwrap();
     assert_eq!((found.format, found.columns.len()), (Format::Csv, 2));
 }

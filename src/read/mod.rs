@@ -35,11 +35,9 @@ pub use format::Format;
 use crate::error::Result;
 use crate::model::crs::Crs;
 use crate::model::record::RawRecord;
-use crate::settings::InputName;
+use crate::settings::{InputName, ReadBounds};
 use std::sync::Arc;
 
-/// The largest single record (a CSV row, a feature) that is read, bytes.
-const MAX_RECORD_BYTES: usize = 64 << 20;
 /// The size of a chunk of text, bytes; a chunk ends with the record that passes it.
 const CHUNK_BYTES: usize = 1 << 20;
 
@@ -107,15 +105,15 @@ enum Plan {
 ///
 /// # Errors
 /// The input is missing, unreadable, a folder, empty or of no known format; its text cannot be cut into records (a quote that
-/// never closes, NUL bytes, no header, JSON that ends early or is nested deeper than 64); a record is over 64 MiB; several
+/// never closes, NUL bytes, no header, JSON that ends early or is nested deeper than 64); a record is larger than `bounds` allow, or a zip unpacks to more; several
 /// layers and none chosen.
-pub fn survey(input: &InputName) -> Result<Survey> {
+pub fn survey(input: &InputName, bounds: ReadBounds) -> Result<Survey> {
     let format = format::decide(input)?;
     let stamps = file_set::stamps(&input.path, format)?;
     let survey = match format {
-        Format::Csv => delimited::survey(input, format),
-        Format::GeoJson | Format::GeoJsonLines | Format::GeoJsonSequence => geojson::survey(input, format),
-        format => layer_survey::survey(input, format),
+        Format::Csv => delimited::survey(input, format, bounds),
+        Format::GeoJson | Format::GeoJsonLines | Format::GeoJsonSequence => geojson::survey(input, format, bounds),
+        format => layer_survey::survey(input, format, bounds),
     };
     Ok(Survey { stamps, ..survey? })
 }

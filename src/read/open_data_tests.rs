@@ -59,7 +59,7 @@ fn every_file_is_read_whole() {
     }
     for expected in FILES {
         let input = InputName { path: folder.join(expected.file), layer: None };
-        let survey = survey(&input).unwrap_or_else(|e| panic!("{}: {e}", expected.file));
+        let survey = survey(&input, ReadBounds::default()).unwrap_or_else(|e| panic!("{}: {e}", expected.file));
         let (mut rows, mut bad, mut types) = (0, 0, BTreeMap::new());
         for chunk in survey.chunks().unwrap() {
             chunk.unwrap().for_each(&mut |row| {

@@ -64,7 +64,8 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("trees.csv");
         fs::write(&path, "id,dbh\nA,30\n").unwrap();
-        let found = survey(&InputName { path: path.clone(), layer: None }).unwrap();
+        let found =
+            survey(&InputName { path: path.clone(), layer: None }, crate::settings::ReadBounds::default()).unwrap();
         found.check_unchanged().unwrap();
         // Replaced by an equal file, as a copy tool does.
         fs::write(folder.path().join("copy"), "id,dbh\nA,30\n").unwrap();

@@ -6,7 +6,7 @@ use crate::args_pages::PagesArgs;
 use crate::args_protect::ProtectArgs;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use rootward::error::Error;
-use rootward::settings::{GroundLayer, GroundReading, InputName, Layer, ReadingChoices, Settings};
+use rootward::settings::{GroundLayer, GroundReading, InputName, Layer, ReadBounds, ReadingChoices, Settings};
 use rootward::units::{LengthUnit, parse_length_m};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
@@ -93,6 +93,12 @@ pub struct ReadingArgs {
     /// A table of your own kinds of work (TOML) that extends the built-in one
     #[arg(long, value_name = "FILE")]
     pub work_kinds: Option<PathBuf>,
+    /// The largest row of text or GeoJSON feature that is read; a larger one is taken for damage
+    #[arg(long, value_name = "MIB", default_value_t = 64, value_parser = clap::value_parser!(u32).range(1..=i64::from(ReadBounds::MOST_RECORD_MIB)))]
+    pub largest_record: u32,
+    /// What a zip may unpack to [default: 4, and 200 times the zip]
+    #[arg(long, value_name = "GIB", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    pub largest_unzipped: Option<u32>,
 }
 
 /// Flags of `screen`.
@@ -273,6 +279,7 @@ impl ReadingArgs {
             works_crs: self.works_crs.clone(),
             ground: self.ground()?,
             work_kinds: self.work_kinds.clone(),
+            bounds: ReadBounds { record_mib: self.largest_record, unzipped_gib: self.largest_unzipped },
             ..ReadingChoices::default()
         })
     }
