@@ -14,6 +14,7 @@ pub mod units;
 pub mod model;
 
 pub mod error;
+mod gdal_messages;
 pub mod geometry;
 pub mod issue;
 pub mod rules;

@@ -18,6 +18,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("error", &["model", "units", "issue"]),
     ("settings", &["model", "units", "error"]),
     ("rules", &["model", "units", "error", "issue"]),
+    ("gdal_messages", &[]),
     ("geometry", &["model", "units", "error", "issue"]),
     ("projection", &["model", "units", "error", "issue", "settings"]),
 ];
@@ -27,7 +28,7 @@ const STAGES: &[&str] = &["read", "normalise", "zone", "index", "measure", "judg
 
 /// Foreign crates that stand in few places: the crate, and the beginnings of the paths where it may.
 const CONFINED: &[(&str, &[&str])] = &[
-    ("gdal", &["src/read", "src/write/geopackage"]),
+    ("gdal", &["src/gdal_messages", "src/read", "src/write/geopackage"]),
     ("gdal_sys", &[]),
     ("flatgeobuf", &["src/write/flatgeobuf_file", "src/write/geopackage_tests"]),
     ("flatbuffers", &["src/write/flatgeobuf_file"]),

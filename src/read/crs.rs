@@ -14,11 +14,11 @@ use serde_json::Value;
 /// # Errors
 /// The text is no CRS that PROJ knows, or it names a file or a web address.
 pub fn describe_crs(text: &str, origin: &str) -> Result<Crs> {
-    super::gdal_errors::listen();
+    crate::gdal_messages::listen();
     let wanted = canonical(text)
         .ok_or_else(|| unknown(origin, text, "it is neither a code, WKT, PROJJSON nor a +proj string"))?;
     let reference =
-        SpatialRef::from_definition(&wanted).map_err(|_| unknown(origin, text, &super::gdal_errors::take_first()))?;
+        SpatialRef::from_definition(&wanted).map_err(|_| unknown(origin, text, &crate::gdal_messages::take_first()))?;
     let mut crs = describe(&reference, origin).map_err(|what| unknown(origin, text, &what))?;
     // GDAL loses the code of this one on the way.
     if wanted == LONGITUDE_FIRST_WGS84 {
@@ -34,7 +34,7 @@ const LONGITUDE_FIRST_WGS84: &str = "OGC:CRS84";
 
 /// Describes a CRS that GDAL found in a file.
 pub(super) fn describe(reference: &SpatialRef, origin: &str) -> std::result::Result<Crs, String> {
-    super::gdal_errors::listen();
+    crate::gdal_messages::listen();
     let (reference, mut json) = horizontal(reference)?;
     let authority = authority(&reference, &json);
     let name = json["name"].as_str().unwrap_or("unnamed").to_string();
@@ -140,7 +140,7 @@ fn horizontal(reference: &SpatialRef) -> std::result::Result<(SpatialRef, Value)
     }
     drop_height_axis(&mut json);
     // Read again in any case: a CRS from a layer carries an order of axes of its own, which comparisons would trip over.
-    let reference = SpatialRef::from_definition(&json.to_string()).map_err(|_| super::gdal_errors::take_first())?;
+    let reference = SpatialRef::from_definition(&json.to_string()).map_err(|_| crate::gdal_messages::take_first())?;
     Ok((reference, json))
 }
 

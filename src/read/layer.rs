@@ -4,8 +4,9 @@
 //! is an error, and so is a count that does not agree: its iterator would hide both.
 
 use super::archive::PrivateFolder;
-use super::{RowProblem, gdal_errors, wkb};
+use super::{RowProblem, wkb};
 use crate::error::{Error, Result};
+use crate::gdal_messages;
 use crate::model::record::RawRecord;
 use gdal::vector::{Feature, LayerAccess, OGRFieldType, OwnedFeatureIterator};
 use gdal::{Dataset, DatasetOptions, GdalOpenFlags};
@@ -37,7 +38,7 @@ const CHUNK_RECORDS: usize = 4096;
 impl LayerPlan {
     /// Opens the data source with its one driver.
     pub(super) fn open(&self) -> Result<Dataset> {
-        gdal_errors::listen();
+        gdal_messages::listen();
         let options: Vec<&str> = self.options.iter().map(String::as_str).collect();
         let opened = Dataset::open_ex(
             &self.path,
@@ -51,7 +52,7 @@ impl LayerPlan {
             },
         );
         opened.map_err(|e| {
-            let heard = gdal_errors::take_first();
+            let heard = gdal_messages::take_first();
             let why = if heard.is_empty() { e.to_string() } else { heard };
             Error::input(&self.at, format!("cannot be opened: {}", self.plain(&why)), "check that it is whole")
         })
@@ -95,7 +96,7 @@ impl LayerRows {
     /// GDAL complained, or the layer ended before or after its own count.
     pub(super) fn next_chunk(&mut self) -> Result<Vec<OwnedRow>> {
         let mut rows = Vec::new();
-        gdal_errors::listen();
+        gdal_messages::listen();
         while !self.ended && rows.len() < CHUNK_RECORDS {
             match (&mut self.features).next() {
                 Some(feature) => {
@@ -105,7 +106,7 @@ impl LayerRows {
                 None => self.ended = true,
             }
         }
-        let heard = gdal_errors::take();
+        let heard = gdal_messages::take();
         let failed = |what: String| Err(Error::input(&self.plan.at, what, "copy or export it again"));
         if let Some(failure) = heard.failures.first() {
             return failed(format!("reading failed near feature {}: {}", self.row, self.plan.plain(failure)));

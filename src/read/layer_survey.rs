@@ -3,10 +3,9 @@
 use super::layer::{LayerPlan, LayerRows};
 use super::sample::Sampler;
 use super::shapefile::TableFacts;
-use super::{
-    Format, Plan, Survey, archive, crs, delimited, file_set, gdal_errors, mapinfo_crs, mapinfo_tab, shapefile,
-};
+use super::{Format, Plan, Survey, archive, crs, delimited, file_set, mapinfo_crs, mapinfo_tab, shapefile};
 use crate::error::{Error, Result};
+use crate::gdal_messages;
 use crate::model::crs::Crs;
 use crate::model::record::RawRecord;
 use crate::settings::{InputName, ReadBounds};
@@ -249,7 +248,7 @@ fn layer_crs(layer: &Layer<'_>, format: Format, notes: &mut Vec<String>) -> Opti
         reference = mended;
     }
     let described = crs::describe(&reference, "in the file");
-    gdal_errors::take();
+    gdal_messages::take();
     match described {
         // GeoPackage's own words for "not known".
         Ok(crs) if crs.name.starts_with("Undefined ") || crs.name == "unknown" => None,

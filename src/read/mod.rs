@@ -16,7 +16,6 @@ mod feature_json;
 mod feature_names;
 mod file_set;
 mod format;
-mod gdal_errors;
 mod geojson;
 mod json_scan;
 mod layer;

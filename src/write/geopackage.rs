@@ -14,6 +14,7 @@ use super::geopackage_wkb::wkb;
 use super::staging::Staging;
 use super::style::style;
 use crate::error::{Error, Result};
+use crate::gdal_messages;
 use crate::settings::{DrawnAs, Layer};
 use gdal::errors::GdalError;
 use gdal::raster::RasterCreationOptions;
@@ -96,6 +97,7 @@ impl GeoPackage {
     /// # Errors
     /// GDAL was built without the format, cannot make sense of the CRS, or cannot write.
     pub fn create(staging: &Staging, definition: &str) -> Result<GeoPackage> {
+        gdal_messages::listen();
         let shown = staging.shown(GEOPACKAGE_FILE);
         let folder = staging.private_folder()?;
         let path = folder.path().join("rootward.gpkg");
@@ -142,7 +144,17 @@ impl GeoPackage {
         let GeoPackage { dataset, path, tables, shown, folder, _configured, .. } = self;
         add_styles(&dataset, &tables).map_err(|e| refused(&shown, &e))?;
         drop(dataset);
+        // The driver goes on after a commit that failed; what it then lacks may be no table.
+        let not_whole = |complaint: Option<String>| {
+            complaint.map_or(Ok(()), |complaint| {
+                let what = format!("could not be written whole: {complaint}");
+                Err(Error::Output { path: shown.clone(), what, hint: "is the disk full?".to_string() })
+            })
+        };
+        not_whole(gdal_messages::take().failures.into_iter().next())?;
         let found = counts(&path).map_err(|e| refused(&shown, &e))?;
+        let heard = gdal_messages::take();
+        not_whole(heard.failures.into_iter().chain(heard.warnings).next())?;
         for (layer, rows) in tables.iter().map(|(layer, rows)| (layer.word(), *rows)) {
             if !found.contains(&(layer.to_string(), rows)) {
                 let what = format!(
@@ -159,7 +171,9 @@ impl GeoPackage {
 
 fn refused(shown: &std::path::Path, error: &GdalError) -> Error {
     let hint = "write without --geopackage, or give a folder on a disk with room";
-    Error::Output { path: shown.into(), what: format!("cannot be written: {error}"), hint: hint.to_string() }
+    // The library says that a call failed; why, it has told its message handler.
+    let why = Some(gdal_messages::take_first()).filter(|why| !why.is_empty()).unwrap_or_else(|| error.to_string());
+    Error::Output { path: shown.into(), what: format!("cannot be written: {why}"), hint: hint.to_string() }
 }
 
 /// Makes the table and begins the one transaction in which it is filled.

@@ -1,6 +1,7 @@
 //! What GDAL and PROJ complain about, gathered per thread instead of printed.
 //!
-//! The crate's feature iterator hides read errors: the only sign of a damaged file is what arrives here.
+//! The crate's feature iterator hides read errors, and the GeoPackage driver goes on after a failed commit: the only sign of either is what
+//! arrives here.
 
 use gdal::errors::CplErrType;
 use std::cell::RefCell;
@@ -15,15 +16,15 @@ thread_local! {
 
 /// The messages since the last [`listen`] or [`take`].
 #[derive(Debug, Default)]
-pub(super) struct Heard {
+pub(crate) struct Heard {
     /// Failures, oldest first.
-    pub(super) failures: Vec<String>,
+    pub(crate) failures: Vec<String>,
     /// Warnings, oldest first.
-    pub(super) warnings: Vec<String>,
+    pub(crate) warnings: Vec<String>,
 }
 
 /// Installs the handler once and forgets what this thread has heard.
-pub(super) fn listen() {
+pub(crate) fn listen() {
     static INSTALL: Once = Once::new();
     INSTALL.call_once(|| {
         gdal::config::set_error_handler(hear);
@@ -49,11 +50,11 @@ fn hear(kind: CplErrType, _number: i32, message: &str) {
 }
 
 /// What this thread has heard since it last asked.
-pub(super) fn take() -> Heard {
+pub(crate) fn take() -> Heard {
     HEARD.with(RefCell::take)
 }
 
 /// The first failure this thread has heard since it last asked; empty where there was none.
-pub(super) fn take_first() -> String {
+pub(crate) fn take_first() -> String {
     take().failures.into_iter().next().unwrap_or_default()
 }
