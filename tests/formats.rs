@@ -4,6 +4,7 @@
 
 #![allow(clippy::unwrap_used)]
 
+use crate::faults::set_in;
 use crate::run::{command, number, table};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -49,14 +50,15 @@ fn formats(folder: &Path) -> Option<Vec<Listed>> {
 }
 
 /// The rows of overlaps.csv without the columns that name the file.
-fn overlaps(folder: &Path, listed: &Listed) -> Rows {
-    let out = listed.name.replace(' ', "_");
-    let mut args = vec!["screen", "--quiet", "--layers", "none", "--rules", "one-foot-per-inch", "--out", &out];
+fn overlaps(folder: &Path, outs: &Path, listed: &Listed) -> Rows {
+    let out = outs.join(listed.name.replace(' ', "_"));
+    let mut args = vec!["screen", "--quiet", "--layers", "none", "--sheets", "none", "--rules", "one-foot-per-inch"];
+    args.extend(["--out", out.to_str().unwrap()]);
     args.extend(["--works", "permits.geojson", "utilities.shp", "--trees", &listed.input]);
     args.extend(listed.flags.iter().map(String::as_str));
     let output = command(&args, folder);
     assert_eq!(output.status.code(), Some(0), "{}: {}", listed.name, String::from_utf8_lossy(&output.stderr));
-    let mut rows = table(&folder.join(&out).join("tables/overlaps.csv"));
+    let mut rows = table(&out.join("tables/overlaps.csv"));
     for row in &mut rows {
         assert!(row.remove("tree_file").is_some() && row.remove("tree_row").is_some());
     }
@@ -137,12 +139,13 @@ fn the_same_town_in_every_format() {
     let Some(all) = formats(&folder) else { return };
     assert!(all.len() >= 20, "{} formats", all.len());
     assert_eq!(all[0].name, "csv 4326");
-    let expected = overlaps(&folder, &all[0]);
+    let (before, outs) = (set_in(&folder), tempfile::tempdir().unwrap());
+    let expected = overlaps(&folder, outs.path(), &all[0]);
     assert!(expected.len() > 100, "{} rows", expected.len());
     let in_the_middle: Vec<_> = expected.iter().filter(|row| cut_in_the_middle(row)).collect();
     assert!(in_the_middle.len() <= 1, "rows that are compared without their shadow: {in_the_middle:?}");
     for listed in &all[1..] {
-        let got = overlaps(&folder, listed);
+        let got = overlaps(&folder, outs.path(), listed);
         if listed.same_degrees() {
             assert!(expected == got, "{}: differs in {:?}", listed.name, compare(listed, &expected, &got));
         }
@@ -153,4 +156,6 @@ fn the_same_town_in_every_format() {
             got.len()
         );
     }
+    // Reading leaves no file beside an input and changes none.
+    assert!(set_in(&folder) == before, "the folder of the inputs has changed");
 }
