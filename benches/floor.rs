@@ -45,7 +45,9 @@ fn read_works(path: &str) -> Vec<(f64, f64)> {
     let reader = geojson::FeatureReader::from_reader(BufReader::new(File::open(path).unwrap()));
     let mut places = Vec::new();
     for feature in reader.features() {
-        if let Some(geojson::GeometryValue::Polygon { coordinates }) = feature.unwrap().geometry.map(|found| found.value) {
+        if let Some(geojson::GeometryValue::Polygon { coordinates }) =
+            feature.unwrap().geometry.map(|found| found.value)
+        {
             places.extend(coordinates.iter().flatten().map(|place| (place[0], place[1])));
         }
     }

@@ -79,8 +79,26 @@ fn geojson_geometry(text: &str) -> Option<CellGeometry> {
         return None;
     }
     let geometry: geojson::Geometry = text.parse().ok()?;
+    if !has_places(&geometry.value) {
+        return None;
+    }
     let geometry = Geometry::<f64>::try_from(geometry).ok()?;
     Some(CellGeometry { geometry, srid: None, form: CellForm::GeoJson })
+}
+
+/// Whether every position has two numbers: the conversion takes that for granted.
+fn has_places(value: &geojson::GeometryValue) -> bool {
+    use geojson::GeometryValue::{
+        GeometryCollection, LineString, MultiLineString, MultiPoint, MultiPolygon, Point, Polygon,
+    };
+    let whole = |position: &geojson::Position| position.len() >= 2;
+    match value {
+        Point { coordinates } => whole(coordinates),
+        MultiPoint { coordinates } | LineString { coordinates } => coordinates.iter().all(whole),
+        MultiLineString { coordinates } | Polygon { coordinates } => coordinates.iter().flatten().all(whole),
+        MultiPolygon { coordinates } => coordinates.iter().flatten().flatten().all(whole),
+        GeometryCollection { geometries } => geometries.iter().all(|geometry| has_places(&geometry.value)),
+    }
 }
 
 fn too_deep(text: &str) -> bool {
@@ -116,6 +134,20 @@ pub fn parse_two_numbers(text: &str) -> Option<(f64, f64)> {
 mod tests {
     use super::*;
     use geo::Point;
+
+    /// Found by fuzzing: positions of one number made the conversion panic.
+    #[test]
+    fn positions_without_two_numbers_are_no_geometry() {
+        for text in [
+            r#"{"type":"Point","coordinates":[1]}"#,
+            r#"{"type":"Point","coordinates":[]}"#,
+            r#"{"type":"Polygon","coordinates":[[[0]]]}"#,
+            r#"{"type":"MultiPolygon","coordinates":[[[[0,0],[1],[1,1],[0,0]]]]}"#,
+            r#"{"type":"GeometryCollection","geometries":[{"type":"MultiPoint","coordinates":[[]]}]}"#,
+        ] {
+            assert_eq!(parse_geometry_cell(text), None, "{text}");
+        }
+    }
 
     #[test]
     fn points_in_every_form() {
