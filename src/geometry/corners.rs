@@ -5,8 +5,9 @@
 //! that turns by no more than [`SQUARE`]; what is narrower than twice the margin does not come back: that is how strips and spikes go.
 
 use super::edge::{angle, length};
-use super::union::{fill, local_origin};
-use geo::bool_ops::{BooleanOps, FillRule, OpType};
+use super::overlay::overlay;
+use super::union::local_origin;
+use geo::bool_ops::{FillRule, OpType};
 use geo::orient::{Direction, Orient};
 use geo::{BoundingRect, Coord, LineString, MapCoords, MultiPolygon, Polygon};
 use std::f64::consts::PI;
@@ -49,7 +50,12 @@ fn displaced(polygon: &Polygon<f64>, margin_m: f64, widest_turn: f64, sign: f64)
         .map(|points| LineString(moved_ring(&points, margin_m, widest_turn, sign)));
     let Some(shell) = moved.next() else { return MultiPolygon(Vec::new()) };
     let holes = moved.collect();
-    let ground = fill(&MultiPolygon(vec![Polygon::new(shell, holes)]), FillRule::Positive);
+    let ground = overlay(
+        &MultiPolygon(vec![Polygon::new(shell, holes)]),
+        &MultiPolygon::<f64>(Vec::new()),
+        OpType::Union,
+        FillRule::Positive,
+    );
     ground.map_coords(|c| c + origin).orient(Direction::Default)
 }
 
@@ -97,7 +103,7 @@ pub fn without_narrow_parts(polygon: &Polygon<f64>, width_m: f64) -> MultiPolygo
     let grown: Vec<Polygon<f64>> =
         left.iter().flat_map(|part| grow_with_corners(part, width_m / 2.0, SQUARE).0).collect();
     let whole = MultiPolygon(vec![local.orient(Direction::Default)]);
-    let opened = MultiPolygon(grown).boolean_op_with_fill_rule(&whole, OpType::Intersection, FillRule::Positive);
+    let opened = overlay(&MultiPolygon(grown), &whole, OpType::Intersection, FillRule::Positive);
     opened.map_coords(|c| c + origin).orient(Direction::Default)
 }
 

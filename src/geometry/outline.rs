@@ -4,9 +4,10 @@
 
 use super::arc::circle;
 use super::disc_clip::{Circle, clip_to_circle};
+use super::overlay::overlay;
 use super::prepared::PreparedArea;
 use super::simple::is_valid;
-use geo::bool_ops::{BooleanOps, FillRule, OpType};
+use geo::bool_ops::{FillRule, OpType};
 use geo::orient::{Direction, Orient};
 use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon};
 
@@ -35,7 +36,7 @@ pub fn overlap_outline(shapes: &[&MultiPolygon<f64>], centre: Coord<f64>, radius
         return MultiPolygon(Vec::new());
     }
     let disc = disc_outline(Coord { x: 0.0, y: 0.0 }, radius_m);
-    let overlap = MultiPolygon(near).boolean_op_with_fill_rule(&disc, OpType::Intersection, FillRule::Positive);
+    let overlap = overlay(&MultiPolygon(near), &disc, OpType::Intersection, FillRule::Positive);
     overlap.map_coords(|point| point + centre).orient(Direction::Default)
 }
 

@@ -4,9 +4,10 @@
 //! are small; each end of that is united by itself. Cutting a ring by a straight line costs no more than its length, so all of it costs
 //! little more than sorting. The seams between pieces cancel out in areas. Rounding: see [`union`](super::union()).
 
+use super::overlay::overlay;
 use super::prepared::PreparedArea;
 use super::union::{local_origin, unite_around};
-use geo::bool_ops::{BooleanOps, FillRule, OpType};
+use geo::bool_ops::{FillRule, OpType};
 use geo::orient::{Direction, Orient};
 use geo::{BoundingRect, Coord, LineString, MapCoords, MultiPolygon, Polygon, Rect};
 
@@ -109,8 +110,7 @@ fn without(polygon: &Polygon<f64>, near: &[&Polygon<f64>]) -> Vec<Polygon<f64>> 
     let origin = local_origin(bounds);
     let local = |polygon: &Polygon<f64>| polygon.map_coords(|c| c - origin).orient(Direction::Default);
     let taken = MultiPolygon(near.iter().map(|piece| local(piece)).collect());
-    let left =
-        MultiPolygon(vec![local(polygon)]).boolean_op_with_fill_rule(&taken, OpType::Difference, FillRule::Positive);
+    let left = overlay(&MultiPolygon(vec![local(polygon)]), &taken, OpType::Difference, FillRule::Positive);
     left.map_coords(|c| c + origin).orient(Direction::Default).0
 }
 

@@ -2,6 +2,7 @@ use super::*;
 use crate::geometry::shapes_for_tests::{any_shape, any_works, at, rectangle};
 use crate::geometry::union;
 use geo::Area;
+use geo::BooleanOps;
 use proptest::prelude::*;
 
 fn far(shape: &MultiPolygon<f64>) -> MultiPolygon<f64> {

@@ -16,7 +16,7 @@
 
 use super::chain::{ChainTree, distinct_points};
 use super::contacts::{Contact, Meeting, contacts};
-use super::union::{fill, local_origin, unite_around};
+use super::union::{fill, local_origin};
 use geo::bool_ops::FillRule;
 use geo::orient::{Direction, Orient};
 use geo::{Area, BoundingRect, Coord, CoordsIter, LineString, MapCoords, MultiPolygon, Polygon};
@@ -66,7 +66,9 @@ pub fn repair(shape: &MultiPolygon<f64>) -> Repair {
         }
     }
     let origin = local_origin(bounds);
-    let rebuilt = rebuild(&clean.map_coords(|c| c - origin));
+    let Some(rebuilt) = rebuild(&clean.map_coords(|c| c - origin)) else {
+        return Repair::Failed(format!("its rings are too tangled to be told apart ({})", problems.join("; ")));
+    };
     let (area_before_m2, area_after_m2) = (area_as_drawn_m2(shape), rebuilt.unsigned_area());
     let unchanged = (area_after_m2 - area_before_m2).abs() <= SAME_AREA * area_before_m2;
     if problems.is_empty() {
@@ -201,22 +203,24 @@ fn shells_by_part(tree: &ChainTree) -> Vec<u32> {
 }
 
 /// The ground of a shape around its local origin: non-zero in each ring, even-odd between the rings of a part, the union of the parts.
-fn rebuild(shape: &MultiPolygon<f64>) -> MultiPolygon<f64> {
+/// `None` where the overlay engine makes nothing of it.
+fn rebuild(shape: &MultiPolygon<f64>) -> Option<MultiPolygon<f64>> {
     let mut parts: Vec<Polygon<f64>> = Vec::new();
     for polygon in &shape.0 {
         let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
-        let filled = rings.flat_map(|ring| {
+        let mut filled = MultiPolygon(Vec::new());
+        for ring in rings {
             let ring = MultiPolygon(vec![Polygon::new(ring.clone(), Vec::new())]);
-            fill(&ring, FillRule::NonZero).0
-        });
-        let filled = MultiPolygon(filled.collect());
-        if polygon.interiors().is_empty() {
-            parts.extend(filled.0)
-        } else {
-            parts.extend(fill(&filled, FillRule::EvenOdd).0)
+            filled.0.extend(fill(&ring, FillRule::NonZero)?.0);
         }
+        if !polygon.interiors().is_empty() {
+            filled = fill(&filled, FillRule::EvenOdd)?;
+        }
+        parts.extend(filled.0);
     }
-    unite_around(Coord { x: 0.0, y: 0.0 }, &parts.iter().collect::<Vec<_>>())
+    // Wound the same way, so that the union counts them all as filled.
+    fill(&MultiPolygon(parts).orient(Direction::Default), FillRule::Positive)
+        .map(|ground| ground.orient(Direction::Default))
 }
 
 /// Shells less holes as drawn, each part at least 0.
@@ -224,9 +228,13 @@ fn area_as_drawn_m2(shape: &MultiPolygon<f64>) -> f64 {
     shape.0.iter().map(|polygon| polygon.signed_area().abs()).sum()
 }
 
+/// As many shells and holes, and shells of the same area: a shell and its hole may have changed places, which leaves the ground as large as it was.
 fn same_rings(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> bool {
     let holes = |shape: &MultiPolygon<f64>| shape.0.iter().map(|polygon| polygon.interiors().len()).sum::<usize>();
-    a.0.len() == b.0.len() && holes(a) == holes(b)
+    let shell_m2 = |polygon: &Polygon<f64>| Polygon::new(polygon.exterior().clone(), Vec::new()).unsigned_area();
+    let shells_m2 = |shape: &MultiPolygon<f64>| shape.0.iter().map(shell_m2).sum::<f64>();
+    let (of_a, of_b) = (shells_m2(a), shells_m2(b));
+    a.0.len() == b.0.len() && holes(a) == holes(b) && (of_a - of_b).abs() <= SAME_AREA * of_a
 }
 
 /// Whether no ring crosses or follows another or itself; the engine's output may touch at points.

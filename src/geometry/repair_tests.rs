@@ -216,3 +216,33 @@ proptest! {
         prop_assert!(passed, "{:?}", repair(&works));
     }
 }
+
+/// Found by fuzzing: rings on which the overlay engine ends in a panic are repaired or refused, never the end of a run.
+#[test]
+fn tangles_that_the_engine_fails_on_are_repaired_or_refused() {
+    let text = std::fs::read_to_string(concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/tests/data/fuzz/geometry_cells/overlay_assertion"
+    ));
+    let cell = crate::normalise::geometry_cell::parse_geometry_cell(&text.unwrap()).unwrap();
+    let geo::Geometry::Polygon(polygon) = cell.geometry else { panic!("a polygon") };
+    match repair(&polygon.into()) {
+        Repair::Repaired { shape, .. } => assert!(is_clean(&shape)),
+        Repair::Failed(why) => assert!(why.contains("tangled"), "{why}"),
+        Repair::Valid(_) => panic!("it crosses itself"),
+    }
+}
+
+/// A shell inside its own hole, touching it at a corner: as much ground as the rings the right way round, but not valid as drawn.
+#[test]
+fn a_shell_and_a_hole_that_changed_places() {
+    let (small, large) = (ring(&[(0.0, 0.0), (1.0, 1.0), (1.0, 2.0)]), ring(&[(7.0, 0.0), (0.0, 3.0), (0.0, 0.0)]));
+    match repair(&MultiPolygon(vec![Polygon::new(small, vec![large])])) {
+        Repair::Repaired { shape, area_after_m2, .. } => {
+            assert!(shape.is_valid());
+            // 7 x 3 / 2 less 1 x 1 / 2.
+            assert!((area_after_m2 - 10.0).abs() < 1e-6, "{area_after_m2}");
+        }
+        other => panic!("{other:?}"),
+    }
+}

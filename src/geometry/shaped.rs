@@ -12,10 +12,11 @@
 
 use super::arc::around_disc;
 use super::outline::{disc_outline, overlap_outline};
+use super::overlay::overlay;
 use super::prepared::PreparedArea;
 use super::shaped_growth::grown;
 use super::shaped_parts::Barriers;
-use geo::bool_ops::{BooleanOps, FillRule, OpType};
+use geo::bool_ops::{FillRule, OpType};
 use geo::orient::{Direction, Orient};
 use geo::{Contains, Coord, Distance, Euclidean, MapCoords, MultiPolygon, Point, Polygon};
 use std::f64::consts::PI;
@@ -105,7 +106,7 @@ pub(super) fn around(radius_m: f64) -> Polygon<f64> {
 
 /// Ground without what is taken; both may overlap themselves where they are wound anticlockwise.
 pub(super) fn less(ground: &MultiPolygon<f64>, taken: &MultiPolygon<f64>) -> MultiPolygon<f64> {
-    ground.boolean_op_with_fill_rule(taken, OpType::Difference, FillRule::Positive).orient(Direction::Default)
+    overlay(ground, taken, OpType::Difference, FillRule::Positive).orient(Direction::Default)
 }
 
 /// The least outer radius at which the ground holds the area of the disc. The area grows steadily with the radius, so halving finds it.

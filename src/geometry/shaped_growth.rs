@@ -6,8 +6,9 @@
 //! area grows steadily with the radius; growing around corners it would jump where a new way opens, and could not be kept.
 
 use super::edge::{angle, edge_distance_squared, length};
+use super::overlay::overlay;
 use super::shaped::{MARGIN_M, around, less};
-use geo::bool_ops::{BooleanOps, FillRule, OpType};
+use geo::bool_ops::{FillRule, OpType};
 use geo::orient::{Direction, Orient};
 use geo::{Area, Coord, LineString, LinesIter, MultiPolygon, Polygon};
 
@@ -26,7 +27,7 @@ pub(super) fn grown(
     furthest_m: f64,
 ) -> MultiPolygon<f64> {
     let largest = MultiPolygon(vec![around(furthest_m)]);
-    let barriers = largest.boolean_op_with_fill_rule(barriers, OpType::Intersection, FillRule::Positive);
+    let barriers = overlay(&largest, barriers, OpType::Intersection, FillRule::Positive);
     let further = less(&barriers, &MultiPolygon(vec![around(radius_m)]));
     // What lies outwards of the pockets' stretches of the circle, and of barriers at the circle and beyond.
     let at_circle = |from: Coord<f64>, to: Coord<f64>| {

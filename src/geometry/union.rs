@@ -5,7 +5,8 @@
 //! 60 km away does not change the others. A cluster 200 m across is rounded to 0.1 micrometre, one of 10 km to 10 micrometres.
 
 use super::cluster::clusters;
-use geo::bool_ops::{BooleanOps, FillRule, OpType};
+use super::overlay::{overlay, try_overlay};
+use geo::bool_ops::{FillRule, OpType};
 use geo::orient::{Direction, Orient};
 use geo::{BoundingRect, Coord, MapCoords, MultiPolygon, Polygon, Rect};
 
@@ -39,12 +40,13 @@ pub(super) fn unite_around(origin: Coord<f64>, polygons: &[&Polygon<f64>]) -> Mu
     // The engine takes what is wound anticlockwise as filled, so the winding has to be the same throughout.
     let local: Vec<Polygon<f64>> =
         polygons.iter().map(|polygon| polygon.map_coords(|c| c - origin).orient(Direction::Default)).collect();
-    fill(&MultiPolygon(local), FillRule::Positive).map_coords(|c| c + origin).orient(Direction::Default)
+    let united = overlay(&MultiPolygon(local), &MultiPolygon::<f64>(Vec::new()), OpType::Union, FillRule::Positive);
+    united.map_coords(|c| c + origin).orient(Direction::Default)
 }
 
-/// The ground that rings enclose by a fill rule, as valid polygons.
-pub(super) fn fill(rings: &MultiPolygon<f64>, rule: FillRule) -> MultiPolygon<f64> {
-    rings.boolean_op_with_fill_rule(&MultiPolygon::<f64>(Vec::new()), OpType::Union, rule)
+/// The ground that rings enclose by a fill rule, as valid polygons; `None` where the engine makes nothing of them.
+pub(super) fn fill(rings: &MultiPolygon<f64>, rule: FillRule) -> Option<MultiPolygon<f64>> {
+    try_overlay(rings, &MultiPolygon::<f64>(Vec::new()), OpType::Union, rule)
 }
 
 /// A place near the middle of a box, in whole metres, so that subtracting it is exact.

@@ -3,8 +3,9 @@
 //! Works, buildings, surfaces and the site come in small pieces under a hierarchy of boxes, so that a tree costs what is near it.
 
 use super::staying::Staying;
+use crate::geometry::overlay;
 use crate::geometry::{Pieces, grow_with_corners};
-use geo::bool_ops::{BooleanOps, FillRule, OpType};
+use geo::bool_ops::{FillRule, OpType};
 use geo::orient::{Direction, Orient};
 use geo::{Area, Coord, MapCoords, MultiPolygon, Polygon};
 use std::collections::BTreeMap;
@@ -25,11 +26,7 @@ impl Local {
         let local: Vec<Polygon<f64>> = polygons.into_iter().map(|polygon| moved(polygon, origin)).collect();
         let shape = match local.len() {
             0 | 1 => MultiPolygon(local),
-            _ => MultiPolygon(local).boolean_op_with_fill_rule(
-                &MultiPolygon::<f64>(Vec::new()),
-                OpType::Union,
-                FillRule::Positive,
-            ),
+            _ => overlay(&MultiPolygon(local), &MultiPolygon::<f64>(Vec::new()), OpType::Union, FillRule::Positive),
         };
         Local { origin, shape }
     }
@@ -51,7 +48,7 @@ impl Local {
     }
 
     fn overlay(&self, other: &Local, operation: OpType) -> Local {
-        let shape = self.shape.boolean_op_with_fill_rule(&other.shape, operation, FillRule::Positive);
+        let shape = overlay(&self.shape, &other.shape, operation, FillRule::Positive);
         let mut shape = shape.orient(Direction::Default);
         shape.0.retain(|part| part.unsigned_area() > DUST_M2);
         Local { origin: self.origin, shape }

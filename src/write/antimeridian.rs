@@ -4,7 +4,9 @@
 //! RFC 7946 (August 2016), section 3.1.9: such geometries "SHOULD be represented by cutting" them in two, so that neither part
 //! crosses the antimeridian.
 
-use geo::{BooleanOps, BoundingRect, Coord, LineString, MapCoords, MultiPolygon, Polygon, Rect};
+use crate::geometry::overlay;
+use geo::bool_ops::{FillRule, OpType};
+use geo::{BoundingRect, Coord, LineString, MapCoords, MultiPolygon, Polygon, Rect};
 
 /// Appends the polygon, or its parts on both sides of the meridian. Returns false, and appends nothing, for a polygon around a pole.
 pub fn push_cut(polygon: Polygon<f64>, parts: &mut Vec<Polygon<f64>>) -> bool {
@@ -23,7 +25,9 @@ pub fn push_cut(polygon: Polygon<f64>, parts: &mut Vec<Polygon<f64>>) -> bool {
     let step = (high.x - low.x).max(high.y - low.y) / 16.0;
     let window =
         |west: f64, east: f64| Rect::new(Coord { x: west, y: low.y - step }, Coord { x: east, y: high.y + step });
-    let part = |window: Rect<f64>| -> MultiPolygon<f64> { whole.intersection(&window.to_polygon()) };
+    let part = |window: Rect<f64>| -> MultiPolygon<f64> {
+        overlay(&whole, &window.to_polygon(), OpType::Intersection, FillRule::EvenOdd)
+    };
     parts.extend(part(window(low.x - step, 180.0)).map_coords(|c| Coord { x: c.x.min(180.0), y: c.y }));
     parts.extend(part(window(180.0, high.x + step)).map_coords(|c| Coord { x: (c.x - 360.0).max(-180.0), y: c.y }));
     true

@@ -4,7 +4,8 @@
 //! polygon is filled anew and rounded again. Whole numbers decide what crosses, exactly.
 
 use super::position::{Position, Rings, rings_of};
-use geo::bool_ops::{BooleanOps, FillRule, OpType};
+use crate::geometry::overlay;
+use geo::bool_ops::{FillRule, OpType};
 use geo::{Coord, LineString, MultiPolygon, Polygon};
 
 /// Filling anew makes new points, which are rounded as well; few polygons need it twice.
@@ -100,7 +101,7 @@ fn filled_anew(polygons: &[Rings]) -> Vec<Rings> {
     let polygon = |rings: &Rings| Some(Polygon::new(line(rings.first()?), rings[1..].iter().map(line).collect()));
     let folded = MultiPolygon(polygons.iter().filter_map(polygon).collect());
     let nothing = MultiPolygon::<f64>(Vec::new());
-    let filled = folded.boolean_op_with_fill_rule(&nothing, OpType::Union, FillRule::Positive);
+    let filled = overlay(&folded, &nothing, OpType::Union, FillRule::Positive);
     #[expect(clippy::cast_possible_truncation, reason = "within the box of the rings")]
     let rounded = |at: &Coord<f64>| [at.x.round() as i64 + origin[0], at.y.round() as i64 + origin[1]];
     let places = |line: &LineString<f64>| line.0.iter().map(rounded).collect();
