@@ -12,6 +12,7 @@ mod barriers;
 mod browser;
 mod damaged_files;
 mod docs_tables;
+mod fences;
 mod formats;
 mod geometry_geos;
 mod guide;
