@@ -36,7 +36,8 @@ const SETS: [&str; 4] = ["one-foot-per-inch", "bs5837-2012", "as4970-2009", "din
 fn the_tables_are_the_expected_ones() {
     let with_surfaces = ("bs5837-2012-surfaces", "bs5837-2012", &["--surfaces", SURFACES][..]);
     let protected = ("one-foot-per-inch-protect", "one-foot-per-inch", &PROTECT[..]);
-    for (folder, rules, more) in SETS.map(|rules| (rules, rules, &[][..])).into_iter().chain([with_surfaces, protected]) {
+    for (folder, rules, more) in SETS.map(|rules| (rules, rules, &[][..])).into_iter().chain([with_surfaces, protected])
+    {
         let out = tempfile::tempdir().unwrap();
         let out = out.path().join("out");
         screen(&out, rules, TREES, &[&["--layers", "none"], more].concat());
