@@ -60,6 +60,14 @@ fn a_wall_at_half_the_radius() {
     near(number(&row, "disc_severed_pct"), 100.0 * segment_m2(9.6, 3.7) / disc_m2);
     assert_eq!((row["zone_shape"].as_str(), row["disc_radius_m"].as_str()), ("shaped", "9.600"));
     assert!(row["warnings"].split(';').any(|code| code == "zone_shaped_by_barrier"), "{}", row["warnings"]);
+    // The sheet has the result of the whole disc beside it, for the shaped tree alone.
+    let page = std::fs::read_to_string(run.out().join("sheets/P.html")).unwrap();
+    let disc = (100.0 * strip_m2 / disc_m2, 100.0 * segment_m2(9.6, 3.7) / disc_m2);
+    let told = format!(
+        "on the whole disc: {}; overlap {:.1} %, severed {:.1} %. Confirm by root investigation",
+        row["disc_finding"], disc.0, disc.1
+    );
+    assert!(page.contains(&told) && page.matches("on the whole disc").count() == 1, "{told}");
     // Behind the wall nothing is taken; the disc would have lost something, and says so.
     let behind = run.row("BEHIND", "T");
     assert_eq!((behind["finding"].as_str(), behind["overlap_m2"].as_str()), ("untouched", "0.0000"));

@@ -13,6 +13,7 @@ mod barriers;
 mod browser;
 mod damaged_files;
 mod docs_tables;
+mod fences;
 mod formats;
 mod fuzz_cases;
 mod geometry_geos;

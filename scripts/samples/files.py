@@ -1,7 +1,9 @@
 """Trees and works to files, byte for byte the same each time."""
 
 import csv
+import datetime
 import json
+import math
 import os
 import pathlib
 import subprocess
@@ -144,3 +146,26 @@ def park_geopackage(path, trees):
         source = pathlib.Path(folder) / "trees.geojson"
         geojson(source, "trees", features)
         ogr2ogr("-f", "GPKG", "-t_srs", "EPSG:32611", "-nln", "trees", path, source)
+
+
+def weather_csv(path, dice):
+    """Days of a year as a station prints them: cold winters, a wet spring, a dry summer. Invented."""
+    day, rows = datetime.date(2027, 1, 1), []
+    while day.year == 2027:
+        number = day.timetuple().tm_yday
+        middle = 9.0 - 13.0 * math.cos(2.0 * math.pi * (number - 20) / 365.0) + 2.5 * dice.bell()
+        span = dice.between(6.0, 16.0)
+        rain = dice.between(0.2, 12.0) if dice.chance(0.05 if 160 < number < 270 else 0.22) else 0.0
+        rows.append([day.isoformat(), f"{middle - span / 2:.1f}", f"{middle + span / 2:.1f}", f"{rain:.1f}"])
+        day += datetime.timedelta(days=1)
+    with open(path, "w", encoding="utf-8", newline="") as file:
+        csv.writer(file, lineterminator="\n").writerows([["date", "tmin_c", "tmax_c", "rain_mm"], *rows])
+
+
+def prices_csv(path):
+    """Round numbers that no supplier has named, so that costs can be tried."""
+    rows = [("item", "unit", "price", "currency"), ("fence", "ft", "10", "USD"), ("signs", "each", "20", "USD"),
+            ("mulch", "cu yd", "40", "USD"), ("chips", "cu yd", "30", "USD"), ("water", "gal", "0.01", "USD"),
+            ("inspections", "each", "200", "USD")]
+    with open(path, "w", encoding="utf-8", newline="") as file:
+        csv.writer(file, lineterminator="\n").writerows(rows)

@@ -1,11 +1,12 @@
 //! Trees that stay -> fences: as far from the trunk as the works allow, in lines that can be built.
 //!
 //! For each tree the ground that the rule set wants fenced (a disc, or the zone that barriers shape), less the works grown by the clearance, less existing buildings, within the site: the
-//! part that holds the trunk. Parts that overlap become one. What is narrower than the least width goes, corners come at least half a metre apart
-//! (see `fence_line`), and every line is checked. A tree around which nothing remains is told with the reason.
+//! part that holds the trunk. Parts that overlap become one. What is narrower than the least width goes (necks: `fence_neck`), corners come at
+//! least half a metre apart (`fence_line`), and every line is checked. A tree around which nothing remains is told with the reason.
 
 use super::fence_line::{LEAST_SIDE_M, buildable};
 use super::fence_measure::measured;
+use super::fence_neck::without_necks;
 use super::ground::{Local, near};
 use super::staying::Staying;
 use super::values::FenceValues;
@@ -15,6 +16,10 @@ use geo::{Contains, MultiPolygon, Polygon, Validation};
 
 /// A line around a trunk that stands outside a fence keeps this many radii from its centre: its corners are few.
 const ROUND_TRUNK: f64 = 1.2;
+/// What is given up, as multiples of the least width, one after another.
+const SHARES: [f64; 4] = [1.0, 1.5, 2.25, 4.0];
+/// How often necks of one ground are cut before more is given up.
+const CUTS_PER_SHARE: usize = 8;
 
 /// What stands in the way of fences, and where they may stand.
 pub(super) struct InTheWay<'a> {
@@ -143,21 +148,24 @@ fn part_with_trunk(free: &Local, tree: &Staying) -> Option<Polygon<f64>> {
 
 /// The lines that can be built on one connected ground.
 ///
-/// Where corners cannot be brought far enough apart, more of what is narrow is given up and the line is tried again.
+/// Where corners cannot be brought far enough apart, or necks are left however often they are cut, more of what is narrow is given up and the
+/// line is tried again. What still cannot be built may hold trees: they are told with the reason.
 fn lines(way: &InTheWay<'_>, ground: &Polygon<f64>) -> Vec<Polygon<f64>> {
     let mut done = Vec::new();
-    let mut open = vec![ground.clone()];
-    for share in [1.0, 1.5, 2.25, 4.0] {
-        let mut left = Vec::new();
-        for part in open.iter().flat_map(|part| without_narrow_parts(part, way.narrowest_m * share).0) {
-            match buildable(&part).filter(|line| line.is_valid()) {
-                Some(line) => done.push(line),
-                None => left.push(part),
+    let mut open = vec![(ground.clone(), 0)];
+    while let Some((ground, tries)) = open.pop() {
+        let Some(share) = SHARES.get(tries / CUTS_PER_SHARE) else { continue };
+        for part in without_narrow_parts(&ground, way.narrowest_m * share).0 {
+            let Some(line) = buildable(&part).filter(|line| line.is_valid()) else {
+                open.push((part, (tries / CUTS_PER_SHARE + 1) * CUTS_PER_SHARE));
+                continue;
+            };
+            match without_necks(&line, way.narrowest_m) {
+                Some(grounds) => open.extend(grounds.into_iter().map(|ground| (ground, tries + 1))),
+                None => done.push(line),
             }
         }
-        open = left;
     }
-    // What still cannot be built may hold trees: they are told with the reason.
     done
 }
 

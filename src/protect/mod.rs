@@ -10,6 +10,7 @@ mod fate;
 mod fence;
 mod fence_line;
 mod fence_measure;
+mod fence_neck;
 mod ground;
 pub mod materials;
 pub mod open_ground;

@@ -30,6 +30,8 @@ pub struct OpenGround<'a> {
     surfaces: &'a Surfaces,
     /// The permit's works where no surface lies already.
     works: PreparedArea,
+    /// The same in pieces.
+    pieces: Pieces,
 }
 
 impl<'a> OpenGround<'a> {
@@ -39,7 +41,16 @@ impl<'a> OpenGround<'a> {
         let shapes: Vec<&MultiPolygon<f64>> = counted.map(|work| &work.shape).collect();
         let united = union(&shapes);
         let outside = surfaces.pieces.as_ref().and_then(|pieces| pieces.outside(&united));
-        OpenGround { surfaces, works: PreparedArea::new(&outside.unwrap_or(united)) }
+        let works = outside.unwrap_or(united);
+        OpenGround { surfaces, works: PreparedArea::new(&works), pieces: Pieces::new(&[&works]) }
+    }
+
+    /// The open part of the ground that shapes a zone.
+    pub fn of_shape(&self, ground: &MultiPolygon<f64>) -> PreparedArea {
+        let surfaces = self.surfaces.pieces.as_ref();
+        let unsurfaced = surfaces.and_then(|pieces| pieces.outside(ground));
+        let unsurfaced = unsurfaced.as_ref().unwrap_or(ground);
+        PreparedArea::new(self.pieces.outside(unsurfaced).as_ref().unwrap_or(unsurfaced))
     }
 
     /// Area of the open part of a disc, square metres.

@@ -3,6 +3,7 @@
 use super::upkeep::{UpkeepInputs, UpkeepPlan};
 use super::upkeep_values::UpkeepValues;
 use super::*;
+use crate::geometry::corners::shrink_with_corners;
 use crate::geometry::shapes_for_tests::{any_shape, at, rectangle, star};
 use crate::geometry::{PreparedArea, disc_of_sides, union};
 use crate::model::effect::{Effect, Effects};
@@ -219,6 +220,9 @@ fn zones_that_touch_share_a_fence() {
     close(group.fences[0].area_m2, 72.0 * PI - lens_m2, 0.1);
     close(group.balance.all_m2, 72.0 * PI - lens_m2, 0.05);
     assert_eq!(scene(12.5).fences.len(), 2);
+    // A neck of 2 sqrt(6^2 - (d / 2)^2): 1.5 m at 11.906 m, 0.7 m at 11.98 m; one of less than 1 m is cut.
+    assert_eq!(scene(11.906).fences.len(), 1);
+    assert_eq!(scene(11.98).fences.len(), 2);
 }
 
 /// Trees that go have no fence; off-site ones do; one in a work, in a building, off the site or without a diameter is told once, with its reason.
@@ -330,6 +334,10 @@ fn fence_laws(scene: &Scene, fence: &Fence) -> Result<(), TestCaseError> {
     let line = &fence.shape;
     prop_assert!(line.is_valid(), "{line:?}");
     prop_assert!(shortest_m(line) >= 0.5 - 1e-6, "side of {} m", shortest_m(line));
+    // Shrunk by nearly half the least width it neither falls apart nor opens around a hole: it has no neck.
+    let core = shrink_with_corners(line, 0.45, PI / 12.0);
+    let holes: usize = core.iter().map(|part| part.interiors().len()).sum();
+    prop_assert!(core.0.len() == 1 && holes == line.interiors().len(), "a neck: {line:?}");
     let works = all_of(scene.works.iter().map(|work| &work.shape));
     for part in &works {
         let apart_m = Euclidean.distance(line, part);

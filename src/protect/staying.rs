@@ -2,6 +2,7 @@
 
 use super::Site;
 use super::fence_line::LEAST_SIDE_M;
+use super::ground::Local;
 use crate::geometry::disc_of_sides;
 use crate::model::protection::{TreeFate, Unfenced};
 use crate::model::results::Row;
@@ -38,7 +39,12 @@ impl Staying {
     /// The root zone, discs in sides of the least length of a fence.
     pub fn zone_ground(&self) -> Vec<Polygon<f64>> {
         match &self.shape {
-            Some(shape) => shape.ground.0.clone(),
+            Some(shape) => {
+                // The ground goes beyond the disc of the zone: far beyond it where lost area is made up.
+                let disc = disc_of_sides(self.place, self.zone_m, LEAST_SIDE_M);
+                let ground = Local::union_of(self.place, &shape.ground);
+                ground.within(&Local::union_of(self.place, [&disc])).placed().0
+            }
             None => vec![disc_of_sides(self.place, self.zone_m, LEAST_SIDE_M)],
         }
     }

@@ -11,12 +11,14 @@ use super::upkeep_values::{Soil, UpkeepValues};
 use super::water::{Seasons, by_balance, by_calendar, undated};
 use super::water_balance::SoilStore;
 use crate::error::{Error, Result};
+use crate::geometry::PreparedArea;
 use crate::model::protection::Protection;
 use crate::model::results::Row;
 use crate::model::tree::Tree;
 use crate::model::upkeep::{Price, TreeWater, TrunkWater, Upkeep, UpkeepRun, WaterGround, WaterNeed, WaterStretch};
 use crate::model::weather::Weather;
 use crate::model::work::Permit;
+use crate::model::zone::Zone;
 use crate::settings::UpkeepChoices;
 use geo::{Coord, MultiPolygon};
 
@@ -164,9 +166,10 @@ fn water(site: &Site<'_>, plan: &UpkeepPlan, permit: &Permit, staying: &[&Row]) 
                 need: if dry { WaterNeed::DrySummer } else { WaterNeed::Usual },
                 ground: row.zone.as_ref().map(|zone| {
                     let disc = (tree.place, zone.radius_m);
+                    let shape = zone.ground().map(|ground| open.of_shape(ground));
                     let dry_m = row.diameter.used_m().unwrap_or(0.0) / 2.0 + values.water.trunk_dry_m.is;
                     let nearer = neighbours.near(index);
-                    water_ground(&open, disc, dry_m, &nearer, plan.run.throw_m)
+                    water_ground(&open, disc, shape.as_ref(), dry_m, &nearer, plan.run.throw_m)
                 }),
                 by_trunk,
             }
@@ -174,24 +177,25 @@ fn water(site: &Site<'_>, plan: &UpkeepPlan, permit: &Permit, staying: &[&Row]) 
         .collect()
 }
 
-/// The open ground of one zone and the places that water it. `nearer` are the discs of other zones that meet this one, with their number
-/// before or after this tree: ground in several goes with the nearest trunk, the earlier tree where they are equally near.
+/// The open ground of one zone and the places that water it; `shape` is the open part of what shapes it. Ground in several zones goes with the
+/// nearest trunk, the earlier tree where they are equally near.
 fn water_ground(
     open: &OpenGround<'_>,
     (centre, radius_m): (Coord<f64>, f64),
+    shape: Option<&PreparedArea>,
     dry_m: f64,
-    nearer: &[(Coord<f64>, f64, bool)],
+    nearer: &[Neighbour<'_>],
     throw_m: f64,
 ) -> WaterGround {
-    let open_m2 = open.open_m2(centre, radius_m);
+    let open_m2 = shape.map_or_else(|| open.open_m2(centre, radius_m), |shape| shape.disc_area_m2(centre, radius_m));
     let own = |point: Coord<f64>| {
         let distance = squared(point - centre);
-        nearer.iter().all(|&(other, other_radius_m, earlier)| {
-            let to_other = squared(point - other);
-            to_other > other_radius_m * other_radius_m || to_other > distance || (to_other == distance && !earlier)
+        nearer.iter().all(|other| {
+            let to_other = squared(point - other.place);
+            to_other > distance || (to_other == distance && !other.earlier) || !other.holds(point, to_other)
         })
     };
-    let is_open = |point: Coord<f64>| open.is_open(point);
+    let is_open = |point: Coord<f64>| shape.map_or_else(|| open.is_open(point), |shape| shape.contains(point));
     let ground = Ground { centre, radius_m, dry_m: dry_m.min(radius_m / 2.0), open: &is_open, own: &own };
     let places = sprinkler_places(&ground, throw_m);
     let own_m2 = open_m2 * places.own;
@@ -207,9 +211,26 @@ fn squared(offset: Coord<f64>) -> f64 {
     offset.x * offset.x + offset.y * offset.y
 }
 
+/// A zone that meets another one.
+struct Neighbour<'a> {
+    place: Coord<f64>,
+    radius_m: f64,
+    shape: Option<&'a PreparedArea>,
+    /// Whether its tree comes before the other one in the order of rows.
+    earlier: bool,
+}
+
+impl Neighbour<'_> {
+    fn holds(&self, point: Coord<f64>, squared_distance: f64) -> bool {
+        squared_distance <= self.radius_m * self.radius_m && self.shape.is_none_or(|shape| shape.contains(point))
+    }
+}
+
 /// The zones of a permit's trees that meet one another, found by sweeping along x.
 struct Neighbours {
     discs: Vec<Option<(Coord<f64>, f64)>>,
+    /// What shapes the zones.
+    shapes: Vec<Option<PreparedArea>>,
     /// Trees with a zone, by the west end of their zones.
     by_west: Vec<usize>,
     widest_m: f64,
@@ -219,14 +240,16 @@ impl Neighbours {
     fn new(site: &Site<'_>, staying: &[&Row]) -> Neighbours {
         let disc = |row: &&Row| row.zone.as_ref().map(|zone| (tree(site, row).place, zone.radius_m));
         let discs: Vec<Option<(Coord<f64>, f64)>> = staying.iter().map(disc).collect();
+        let shape = |row: &&Row| row.zone.as_ref().and_then(Zone::ground).map(PreparedArea::new);
+        let shapes = staying.iter().map(shape).collect();
         let mut by_west: Vec<usize> = (0..discs.len()).filter(|&one| discs[one].is_some()).collect();
         by_west.sort_by(|&a, &b| west(&discs, a).total_cmp(&west(&discs, b)).then(a.cmp(&b)));
         let widest_m = discs.iter().flatten().map(|disc| 2.0 * disc.1).fold(0.0, f64::max);
-        Neighbours { discs, by_west, widest_m }
+        Neighbours { discs, shapes, by_west, widest_m }
     }
 
-    /// Discs of others that meet this one, and whether they come before it in the order of rows.
-    fn near(&self, one: usize) -> Vec<(Coord<f64>, f64, bool)> {
+    /// Zones of others whose discs meet this one's.
+    fn near(&self, one: usize) -> Vec<Neighbour<'_>> {
         let Some((centre, radius_m)) = self.discs[one] else { return Vec::new() };
         let from =
             self.by_west.partition_point(|&other| west(&self.discs, other) < centre.x - radius_m - self.widest_m);
@@ -235,7 +258,13 @@ impl Neighbours {
         let met = candidates.filter(|&&other| other != one).filter_map(|&other| {
             let (place, other_radius_m) = self.discs[other]?;
             let reach_m = radius_m + other_radius_m;
-            (squared(place - centre) < reach_m * reach_m).then_some((place, other_radius_m, other < one))
+            let shape = self.shapes[other].as_ref();
+            (squared(place - centre) < reach_m * reach_m).then_some(Neighbour {
+                place,
+                radius_m: other_radius_m,
+                shape,
+                earlier: other < one,
+            })
         });
         met.collect()
     }

@@ -301,6 +301,12 @@ impl ReadingArgs {
 impl ScreenArgs {
     /// Resolves what was typed into the choices of a run.
     pub fn settings(&self) -> Result<Settings, Error> {
+        if let (false, Some(flag)) = (self.protect.protect, self.protect.first_typed()) {
+            return Err(Error::Usage {
+                what: format!("{flag}: says how trees are protected, which is worked out only with --protect"),
+                hint: format!("add --protect, or leave {flag} out"),
+            });
+        }
         let inputs = |typed: &[String]| typed.iter().map(|name| InputName::parse(name)).collect();
         let reading = ReadingChoices {
             measure_crs: self.measure_crs.clone(),

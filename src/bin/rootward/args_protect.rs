@@ -8,6 +8,9 @@ use rootward::error::Error;
 use rootward::settings::{ProtectChoices, Traffic};
 use std::path::PathBuf;
 
+/// Room for work where none is typed, metres: common practice, no source.
+const CLEARANCE_M: f64 = 1.0;
+
 /// Flags of `screen --protect` and of `plan`.
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Protection")]
@@ -21,15 +24,15 @@ pub struct ProtectArgs {
     /// What roots do not pass: existing foundations, walls, roads
     #[arg(long, num_args = 1.., value_name = "FILE")]
     pub barriers: Vec<String>,
-    /// Room for work between a work and a fence
-    #[arg(long, value_name = "METRES", default_value = "1", allow_negative_numbers = true, value_parser = metres)]
-    pub clearance: f64,
+    /// Room for work between a work and a fence [default: 1]
+    #[arg(long, value_name = "METRES", allow_negative_numbers = true, value_parser = metres)]
+    pub clearance: Option<f64>,
     /// Specification of the fence: a name from the table of protection values [default: the rule set's, else the table's first]
     #[arg(long, value_name = "NAME")]
     pub fence: Option<String>,
-    /// The heaviest traffic expected on root zones outside the fences
-    #[arg(long, value_name = "WEIGHT", default_value = "light")]
-    pub traffic: Weight,
+    /// The heaviest traffic expected on root zones outside the fences [default: light]
+    #[arg(long, value_name = "WEIGHT")]
+    pub traffic: Option<Weight>,
     /// A table of your own protection values (TOML) that goes over the built-in one
     #[arg(long, value_name = "FILE")]
     pub protection_values: Option<PathBuf>,
@@ -51,12 +54,25 @@ pub enum Weight {
 }
 
 impl ProtectArgs {
+    /// The first flag that was typed and says nothing unless protection is worked out.
+    pub fn first_typed(&self) -> Option<&'static str> {
+        let own = [
+            ("--site", !self.site.is_empty()),
+            ("--clearance", self.clearance.is_some()),
+            ("--fence", self.fence.is_some()),
+            ("--traffic", self.traffic.is_some()),
+            ("--protection-values", self.protection_values.is_some()),
+        ];
+        let typed = own.into_iter().chain(self.services.typed()).chain(self.upkeep.typed());
+        typed.into_iter().find(|(_, typed)| *typed).map(|(flag, _)| flag)
+    }
+
     /// Resolves what was typed.
     pub fn choices(&self) -> Result<ProtectChoices, Error> {
         Ok(ProtectChoices {
-            clearance_m: self.clearance,
+            clearance_m: self.clearance.unwrap_or(CLEARANCE_M),
             fence: self.fence.clone(),
-            traffic: match self.traffic {
+            traffic: match self.traffic.unwrap_or(Weight::Light) {
                 Weight::Foot => Traffic::Foot,
                 Weight::Light => Traffic::Light,
                 Weight::Heavy => Traffic::Heavy,

@@ -54,6 +54,23 @@ pub struct UpkeepArgs {
 }
 
 impl UpkeepArgs {
+    /// Each flag, and whether it was typed; --end and --weather-columns are never typed alone.
+    pub fn typed(&self) -> [(&'static str, bool); 11] {
+        [
+            ("--start", self.start.is_some()),
+            ("--weather", self.weather.is_some()),
+            ("--soil", self.soil.is_some()),
+            ("--crop-coefficient", self.crop_coefficient.is_some()),
+            ("--root-depth", self.root_depth.is_some()),
+            ("--throw", self.throw.is_some()),
+            ("--sprinkler-flow", self.sprinkler_flow.is_some()),
+            ("--inspect-every", self.inspect_every.is_some()),
+            ("--monitor-years", self.monitor_years.is_some()),
+            ("--prices", self.prices.is_some()),
+            ("--upkeep-values", self.upkeep_values.is_some()),
+        ]
+    }
+
     /// Resolves what was typed.
     pub fn choices(&self) -> Result<UpkeepChoices, Error> {
         Ok(UpkeepChoices {

@@ -47,7 +47,7 @@ fn run(line: CommandLine) -> Result<Exit, rootward::error::Error> {
     }
     match line.verb {
         Some(Verb::Screen(args)) => screen::run(&args),
-        Some(Verb::Plan(args)) => screen::plan(&args),
+        Some(Verb::Plan(args)) => screen::plan(*args),
         Some(Verb::Inspect(args)) => inspect::run(&args),
         Some(Verb::Rules(args)) => rules::run(&args),
         None => Err(rootward::error::Error::Usage {

@@ -1,6 +1,7 @@
 //! `rootward screen`.
 
 use crate::args::{PlanArgs, ScreenArgs};
+use crate::args_pages::SheetsArg;
 use crate::diagnose::{say, visible, visible_json};
 use crate::exit::{self, Exit};
 use crate::progress::Screen;
@@ -17,16 +18,15 @@ pub fn run(args: &ScreenArgs) -> Result<Exit> {
     run_with(args, args.settings()?)
 }
 
-/// `rootward plan`: the same for one permit, with what protects its trees.
-pub fn plan(args: &PlanArgs) -> Result<Exit> {
-    let protect = Some(args.screen.protect.choices()?);
-    let pages = Some(args.screen.pages.choices());
-    let settings = Settings { permit: Some(args.permit.clone()), protect, pages, ..args.screen.settings()? };
+/// `rootward plan`: the same for one permit, always with what protects its trees and with its pages.
+pub fn plan(mut args: PlanArgs) -> Result<Exit> {
+    args.screen.protect.protect = true;
+    args.screen.pages.sheets = SheetsArg::All;
+    let settings = Settings { permit: Some(args.permit), ..args.screen.settings()? };
     run_with(&args.screen, settings)
 }
 
 fn run_with(args: &ScreenArgs, settings: Settings) -> Result<Exit> {
-    check_layers(args, &settings)?;
     set_threads(args.threads)?;
     // Opened before the run: a name that cannot be written must not be found out when the results are in place.
     let timings = args.timings.as_deref().map(create).transpose()?;
@@ -40,18 +40,6 @@ fn run_with(args: &ScreenArgs, settings: Settings) -> Result<Exit> {
     }
     let found = summary.heritage_at_risk > 0 || summary.not_assessed > 0;
     Ok(if args.fail_at_risk && found { Exit::AtRisk } else { Exit::Done })
-}
-
-/// A layer that was typed and cannot be written must not be missed only by whoever looks for it.
-fn check_layers(args: &ScreenArgs, settings: &Settings) -> Result<()> {
-    let typed = args.layers.is_some() && settings.protect.is_none();
-    match settings.layers.iter().find(|layer| typed && layer.needs_protection()) {
-        Some(layer) => Err(Error::Usage {
-            what: format!("--layers: {} is worked out only with --protect", layer.word()),
-            hint: "--protect".to_string(),
-        }),
-        None => Ok(()),
-    }
 }
 
 /// Starts the workers here, where it is an error if the system gives none: later it would be a panic.

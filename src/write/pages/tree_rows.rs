@@ -33,6 +33,7 @@ pub struct TreeRow {
     clause: String,
     borderline: String,
     together: String,
+    unshaped: String,
     notes: Vec<String>,
     next: Vec<String>,
     stays: bool,
@@ -97,6 +98,7 @@ fn tree_row(site: &Site, number: usize, row: &Row, amounts: Amounts, words: &Wor
             _ => words.fill("sheet", "borderline", &[("what", &borderline_words(row, words))]),
         },
         together: together(site, row, words),
+        unshaped: unshaped(row, words),
         notes: notes(row),
         next: advice::next(site, row, amounts, words),
         stays: advice::goes(row, tree).is_none(),
@@ -160,6 +162,17 @@ fn together(site: &Site, row: &Row, words: &Words) -> String {
         let permits = site.view.permit_ids(&others);
         let finding = finding_word(one.row.finding.verdict, words);
         words.fill("sheet", "together", &[("permits", &visible(&permits)), ("finding", finding)])
+    })
+}
+
+/// What the whole disc would give where barriers shape the zone.
+fn unshaped(row: &Row, words: &Words) -> String {
+    let shaped = row.zone.as_ref().is_some_and(|zone| zone.shape.is_some());
+    row.unshaped.as_ref().filter(|_| shaped).map_or_else(String::new, |disc| {
+        let pct = |part_m2: f64| fixed(100.0 * part_m2 / disc.area_m2, 1);
+        let (overlap, severed) = (pct(disc.overlap_m2), pct(disc.severed_m2));
+        let finding = finding_word(disc.verdict, words);
+        words.fill("sheet", "unshaped", &[("finding", finding), ("overlap", &overlap), ("severed", &severed)])
     })
 }
 
