@@ -108,32 +108,74 @@ fn a_sheet_holds_every_tree_of_the_table() {
     }
 }
 
+/// No click, no pointer: only keys, from the top of the page.
 #[test]
-fn the_index_filters_and_sorts() {
+fn the_index_filters_and_sorts_by_keyboard_alone() {
     if !browser() {
         return;
     }
     let folder = town(&[]);
-    let ask = r"(() => {
-        const ids = () => Array.from(document.querySelectorAll('.permits tbody th')).map(cell => cell.textContent);
-        const all = ids().length;
-        const button = document.querySelector('th[data-key=\'0\'] button');
-        button.click(); const up = ids().slice(0, 2);
-        button.click(); const down = ids().slice(0, 2);
-        const sort = document.querySelector('th[data-key=\'0\']').getAttribute('aria-sort');
-        const field = document.getElementById('filter');
-        field.value = 'ab-25-13'; field.dispatchEvent(new Event('input'));
-        return {all, up, down, sort, filtered: ids().length, told: document.getElementById('shown').textContent};
-    })()";
-    let told = drive(&folder.path().join("out/sheets/index.html"), &["--evaluate", ask]);
+    let focus = "document.activeElement.id || document.activeElement.textContent";
+    let shown = "document.getElementById('shown').textContent";
+    let ids = "Array.from(document.querySelectorAll('.permits tbody th')).map(cell => cell.textContent)";
+    let order = "document.querySelector('th[data-key=\"0\"]').getAttribute('aria-sort')";
+    let seen = "getComputedStyle(document.activeElement).outlineStyle";
+    let mut steps = vec![("--key", "Tab"), ("--tell", focus), ("--key", "Enter"), ("--key", "Tab"), ("--tell", focus)];
+    steps.extend([
+        ("--text", "AB-25-13"),
+        ("--tell", shown),
+        ("--key", "Control+a"),
+        ("--key", "Backspace"),
+        ("--tell", shown),
+    ]);
+    steps.extend([("--key", "Tab"), ("--key", "Tab"), ("--tell", focus), ("--tell", seen)]);
+    steps.extend([
+        ("--key", "Enter"),
+        ("--tell", ids),
+        ("--tell", order),
+        ("--key", "Space"),
+        ("--tell", ids),
+        ("--tell", order),
+    ]);
+    // To the column of heritage-size trees at risk, then on to the first link of the table.
+    steps.extend([
+        ("--key", "Tab"),
+        ("--key", "Tab"),
+        ("--key", "Tab"),
+        ("--key", "Tab"),
+        ("--key", "Enter"),
+        ("--tell", ids),
+    ]);
+    steps.extend([("--key", "Tab"); 8]);
+    steps.extend([("--tell", focus), ("--tell", seen)]);
+    let steps: Vec<&str> = steps.into_iter().flat_map(|(option, value)| [option, value]).collect();
+    let told = drive(&folder.path().join("out/sheets/index.html"), &steps);
     assert_clean(&told);
-    let value = &told["value"];
-    assert_eq!(value["up"][0], "AB-25-101");
-    assert_ne!(value["down"][0], "AB-25-101");
-    assert_eq!(value["sort"], "descending");
-    assert_eq!(value["all"], 50);
-    let filtered = value["filtered"].as_u64().unwrap();
-    assert!((1..=10).contains(&filtered) && value["told"].as_str().unwrap().starts_with(&format!("{filtered} of 50")));
+    let told = told["told"].as_array().unwrap();
+    let text = |at: usize| told[at].as_str().unwrap();
+    let list =
+        |at: usize| -> Vec<&str> { told[at].as_array().unwrap().iter().map(|id| id.as_str().unwrap()).collect() };
+    assert_eq!(text(0), "Skip to the content");
+    assert_eq!(text(1), "filter", "after the link to the content comes what is in it");
+    let permits = run::table(&folder.path().join("out/tables/permits.csv"));
+    let of_text = permits.iter().filter(|row| row["permit_id"].contains("AB-25-13")).count();
+    assert!((1..10).contains(&of_text));
+    assert_eq!(text(2), format!("{of_text} of {} permits", permits.len()));
+    assert_eq!(text(3), format!("{0} of {0} permits", permits.len()));
+    assert_eq!(text(4), "Permit");
+    assert_eq!(text(5), "solid", "the focus is seen");
+    let mut ascending: Vec<&str> = permits.iter().map(|row| row["permit_id"].as_str()).collect();
+    ascending.sort_unstable();
+    assert_eq!((list(6), text(7)), (ascending.clone(), "ascending"));
+    ascending.reverse();
+    assert_eq!((list(8), text(9)), (ascending, "descending"));
+    let at_risk = |id: &str| -> u64 {
+        permits.iter().find(|row| row["permit_id"] == id).unwrap()["heritage_at_risk"].parse().unwrap()
+    };
+    let by_risk: Vec<u64> = list(10).into_iter().map(at_risk).collect();
+    assert!(by_risk[0] > 0 && by_risk.is_sorted_by(|a, b| a >= b), "{by_risk:?}");
+    assert_eq!(text(11), list(10)[0], "the first permit of the table is reached by Tab");
+    assert_eq!(text(12), "solid");
 }
 
 /// Printed: the paper asked for, every tree in the text, and no map cut by the edge of a page.

@@ -338,7 +338,7 @@ fn trunk_radius(frame: &Frame, row: &Row) -> f64 {
 }
 
 /// `0, 1, 2, 5` as `1–3, 6`.
-fn ranges(indices: &[usize]) -> String {
+pub(super) fn ranges(indices: &[usize]) -> String {
     let mut runs: Vec<(usize, usize)> = Vec::new();
     for &index in indices {
         match runs.last_mut() {

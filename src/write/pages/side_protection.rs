@@ -2,7 +2,7 @@
 
 use super::amounts::{Amounts, grouped, trimmed};
 use super::plain_text::visible;
-use super::side_tables::{self, PlainTable, table, tree_list};
+use super::side_tables::{self, PlainTable, table, tree_list, tree_numbers};
 use super::site::Site;
 use super::words::Words;
 use crate::model::protection::Protection;
@@ -151,7 +151,7 @@ fn calendar(site: &Site, protection: &Protection, run: &UpkeepRun, words: &Words
         };
         let mut cells = vec![visible(&rule.name).into_owned(), dates];
         cells.extend([&rule.what, &rule.who].map(|text| visible(text).into_owned()));
-        cells.push(tree_list(site, &step.trees));
+        cells.push(tree_numbers(site, &step.trees));
         cells.push(visible(&rule.holds_up).into_owned());
         found.rows.push(cells);
     }

@@ -64,20 +64,29 @@ pub fn works(site: &Site, amounts: Amounts, words: &Words) -> (PlainTable, usize
     (works, site.works.len().saturating_sub(MOST_WORKS))
 }
 
-/// How far works would have to keep from the trunks that they put at risk.
+/// For each work that puts trees at risk, how far it would have to keep from each of them; then the trees that no set-back helps.
 pub fn design(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
-    let mut found = table(words, &["tree", "keep_away", "too_near", "would_go"]);
-    for row in &site.rows {
-        let Some(set_back) = site.set_back(row) else { continue };
-        let names = |wholly: bool| {
-            let wanted = set_back.works.iter().filter(|one| one.wholly_within == wholly);
-            wanted.map(|one| site.label(one.work).unwrap_or_default()).collect::<Vec<_>>().join(", ")
-        };
-        let away = match set_back.distance_m {
-            Some(distance_m) => amounts.at_least_in_both(distance_m),
-            None => words.get("sheet", "no_set_back").to_string(),
-        };
-        found.rows.push(vec![tree_list(site, &[row.tree]), away, names(false), names(true)]);
+    let mut found = table(words, &["work", "tree", "as_drawn", "keep_away", "pull_back"]);
+    let say = |key: &str| words.get("sheet", key).to_string();
+    let set_backs: Vec<_> = site.rows.iter().filter_map(|row| Some((row, site.set_back(row)?))).collect();
+    for one in &site.works {
+        let name = format!("{} ({})", one.label, visible(&one.work.id));
+        for (row, set_back) in &set_backs {
+            let near = set_back.works.iter().find(|near| site.label(near.work) == Some(&one.label));
+            let Some((near, distance_m)) = near.zip(set_back.distance_m) else { continue };
+            let change = match near.wholly_within {
+                true => say("elsewhere"),
+                false => amounts.at_least_in_both(distance_m - near.as_drawn_m),
+            };
+            let away = amounts.at_least_in_both(distance_m);
+            let as_drawn = amounts.length_in_both(near.as_drawn_m);
+            found.rows.push(vec![name.clone(), tree_list(site, &[row.tree]), as_drawn, away, change]);
+        }
+    }
+    for (row, set_back) in set_backs.iter().filter(|(_, set_back)| set_back.distance_m.is_none()) {
+        let labels: Vec<&str> = set_back.works.iter().filter_map(|near| site.label(near.work)).collect();
+        let tree = tree_list(site, &[row.tree]);
+        found.rows.push(vec![labels.join(", "), tree, String::new(), say("no_set_back"), String::new()]);
     }
     found
 }
@@ -145,6 +154,15 @@ pub(super) fn tree_list(site: &Site, trees: &[u32]) -> String {
         (_, None) => String::new(),
     };
     trees.iter().map(name).collect::<Vec<_>>().join(", ")
+}
+
+/// Numbers of trees on the map, runs of them as one; trees that have none by their ids.
+pub(super) fn tree_numbers(site: &Site, trees: &[u32]) -> String {
+    let mut numbers: Vec<usize> = trees.iter().filter_map(|&tree| site.number(tree)).map(|number| number - 1).collect();
+    numbers.sort_unstable();
+    let others: Vec<u32> = trees.iter().copied().filter(|&tree| site.number(tree).is_none()).collect();
+    let parts = [super::map::ranges(&numbers), tree_list(site, &others)];
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ")
 }
 
 /// Fences.
