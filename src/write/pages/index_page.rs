@@ -93,7 +93,7 @@ pub fn index_page(view: &View, files: &[String], pages: &Pages) -> Result<String
         rows: shown,
         shown: words.fill("index", "shown", &[("shown", &count(shown.len())), ("all", &count(rows.len()))]),
         data: data(&rows, pages),
-        cautions: view.facts.cautions.iter().map(|text| visible(text).into_owned()).collect(),
+        cautions: view.facts.cautions.iter().map(|text| visible(&words.said(text)).into_owned()).collect(),
         made_by: words.fill("page", "made_by", &[("version", &view.facts.program_version)]),
     };
     pages.templates.index(&index)

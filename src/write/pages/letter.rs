@@ -49,7 +49,7 @@ pub fn letter(site: &Site, amounts: Amounts, words: &Words) -> String {
         draft.paragraph(&say("set_aside", &[("count", &permit.works_set_aside.to_string())]), "");
     }
     for caution in facts.rules.cautions.iter().filter(|caution| !caution.is_empty()) {
-        draft.paragraph(&visible(caution), "");
+        draft.paragraph(&visible(&words.said(caution)), "");
     }
     draft.paragraph(&say("closing", &[]), "");
     draft.text.trim_end().to_string() + "\n"
@@ -81,7 +81,7 @@ fn tree(draft: &mut Draft, site: &Site, (number, row): (usize, &Row), amounts: A
         ],
     );
     draft.lines(&heading, "");
-    draft.lines(&say("measured", &[("sentence", &visible(&sentence(&row.finding)))]), "   ");
+    draft.lines(&say("measured", &[("sentence", &visible(&words.said(&sentence(&row.finding))))]), "   ");
     // Without a measure the sentence is the clause.
     if row.finding.value.is_some() {
         draft.lines(&say("rule", &[("clause", &visible(&row.finding.clause))]), "   ");

@@ -21,6 +21,7 @@ mod map_protection;
 mod marks;
 mod near;
 mod permit_page;
+mod phrases;
 mod plain_text;
 mod security;
 mod side_protection;

@@ -124,7 +124,7 @@ pub fn permit_page(
         design: side_tables::design(site, amounts, words),
         protection: side_protection::parts(site, amounts, words),
         notes_on_protection: match (&site.view.results.upkeep, site.protection) {
-            (Some(run), Some(_)) => run.notes.iter().map(|note| visible(note).into_owned()).collect(),
+            (Some(run), Some(_)) => run.notes.iter().map(|note| visible(&words.said(note)).into_owned()).collect(),
             _ => Vec::new(),
         },
         remarks: side_tables::remarks(site, &records.remarks, words),
@@ -132,7 +132,7 @@ pub fn permit_page(
         near_said: near.said,
         letter_file: format!("{file}-comments.txt"),
         letter: letter.clone(),
-        cautions: cautions(site),
+        cautions: cautions(site, words),
         notes: facts.rules.notes.iter().map(|note| visible(note).into_owned()).collect(),
         method: say("method_text", &[("crs", &crs)]),
         sources: sources(site, words),
@@ -166,10 +166,10 @@ fn map_headings(drawn: Vec<PlanMap>, pages: &Pages) -> Vec<Map> {
 }
 
 /// The rule set's, then the run's.
-fn cautions(site: &Site) -> Vec<String> {
+fn cautions(site: &Site, words: &Words) -> Vec<String> {
     let facts = site.view.facts;
     let all = facts.rules.cautions.iter().chain(&facts.cautions).filter(|text| !text.is_empty());
-    all.map(|text| visible(text).into_owned()).collect()
+    all.map(|text| visible(&words.said(text)).into_owned()).collect()
 }
 
 /// An input of the run.

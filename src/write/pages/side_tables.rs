@@ -35,7 +35,7 @@ pub fn works(site: &Site, amounts: Amounts, words: &Words) -> (PlainTable, usize
     let mut works = table(words, &["label", "work", "work_kind", "effects", "depth", "lasting", "stated"]);
     for one in site.works.iter().take(MOST_WORKS) {
         let work = one.work;
-        let mut kind = visible(&work.kind).into_owned();
+        let mut kind = visible(&words.said(&work.kind)).into_owned();
         if !work.kind_written.is_empty() && work.kind_written != work.kind {
             let written = words.fill("sheet", "as_written", &[("kind", &visible(&work.kind_written))]);
             kind = format!("{kind} ({written})");
@@ -51,14 +51,15 @@ pub fn works(site: &Site, amounts: Amounts, words: &Words) -> (PlainTable, usize
         if work.margin_m > 0.0 {
             effects.push(words.fill("sheet", "margin", &[("value", &amounts.length(work.margin_m))]));
         }
-        let mut stated = Mitigations::of(&work.mitigations).words();
+        let mut stated = words.said(&Mitigations::of(&work.mitigations).words()).into_owned();
         if !work.accepted.is_empty() {
             let accepted = Mitigations::of(&work.accepted).words();
+            let accepted = words.said(&accepted);
             stated = format!("{stated} ({}: {accepted})", words.get("sheet", "accepted"));
         }
         let depth = work.depth_m.map_or_else(String::new, |depth_m| amounts.length(depth_m));
         let id = visible(&work.id).into_owned();
-        let lasting = work.lasting.word().to_string();
+        let lasting = words.said(work.lasting.word()).into_owned();
         works.rows.push(vec![one.label.clone(), id, kind, effects.join("; "), depth, lasting, stated]);
     }
     (works, site.works.len().saturating_sub(MOST_WORKS))
@@ -100,7 +101,8 @@ pub fn replacement(site: &Site, amounts: Amounts, words: &Words) -> Vec<String> 
         };
         let Some(owed) = &replacement.owed else { continue };
         let tree = site.tree(row);
-        let why = visible(advice::goes(row, tree).unwrap_or(replacement.removed_because)).into_owned();
+        let why = advice::goes(row, tree).unwrap_or(replacement.removed_because);
+        let why = visible(&words.said(why)).into_owned();
         let id = visible(&tree.id);
         said.push(words.fill(
             "sheet",
@@ -172,7 +174,7 @@ pub fn fences(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
     for (index, fence) in site.protection.iter().flat_map(|all| all.fences.iter()).enumerate() {
         let mut cells = vec![(index + 1).to_string(), tree_list(site, &fence.trees), amounts.length(fence.length_m)];
         cells.push(amounts.area(fence.area_m2));
-        cells.push(visible(&fence.specification).into_owned());
+        cells.push(visible(&words.said(&fence.specification)).into_owned());
         cells.extend([fence.posts, fence.panels, fence.signs, fence.gates].map(|count| count.to_string()));
         cells.push(amounts.length(fence.trunk_distance_m));
         found.rows.push(cells);
@@ -191,8 +193,8 @@ pub fn covers(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
         if cover.to_be_engineered {
             depth = format!("{depth} {}", words.get("sheet", "engineered")).trim().to_string();
         }
-        let place = cover.place.word().to_string();
-        found.rows.push(vec![place, cover.material.to_string(), amounts.area(cover.area_m2), depth]);
+        let [place, material] = [cover.place.word(), cover.material].map(|text| words.said(text).into_owned());
+        found.rows.push(vec![place, material, amounts.area(cover.area_m2), depth]);
     }
     found
 }

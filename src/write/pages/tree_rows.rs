@@ -86,7 +86,7 @@ fn tree_row(site: &Site, number: usize, row: &Row, amounts: Amounts, words: &Wor
         zone: row.zone.as_ref().map_or_else(String::new, |zone| amounts.length(zone.radius_m)),
         overlap: bar(row, measured.pct(measured.overlap_m2()), "overlap"),
         severed: bar(row, measured.pct(measured.severed_m2()), "severed"),
-        sentence: visible(&sentence(finding)).into_owned(),
+        sentence: visible(&words.said(&sentence(finding))).into_owned(),
         // Without a measure the sentence is the clause.
         clause: match finding.value {
             Some(_) => words.fill("sheet", "clause", &[("clause", &visible(&finding.clause))]),
@@ -97,7 +97,7 @@ fn tree_row(site: &Site, number: usize, row: &Row, amounts: Amounts, words: &Wor
             _ => words.fill("sheet", "borderline", &[("what", &borderline_words(row, words))]),
         },
         together: together(site, row, words),
-        notes: notes(row),
+        notes: notes(row, words),
         next: advice::next(site, row, amounts, words),
         stays: advice::goes(row, tree).is_none(),
     }
@@ -136,7 +136,7 @@ fn tags(row: &Row, site: &Site, words: &Words) -> Vec<String> {
         tags.push(words.get("sheet", "designated").to_string());
     }
     if let Some(disposition) = tree.disposition {
-        tags.push(words.fill("sheet", "disposition", &[("what", disposition.word())]));
+        tags.push(words.fill("sheet", "disposition", &[("what", &words.said(disposition.word()))]));
     }
     tags
 }
@@ -167,13 +167,13 @@ fn together(site: &Site, row: &Row, words: &Words) -> String {
 const SAID_AS_STEPS: [&str; 2] = ["qualified_arborist_before_cutting", "verify_on_site"];
 
 /// What the other warning codes of a row mean.
-fn notes(row: &Row) -> Vec<String> {
+fn notes(row: &Row, words: &Words) -> Vec<String> {
     let zone = row.zone.iter().flat_map(|zone| &zone.warnings);
     let mut codes: Vec<&str> = row.finding.warnings.iter().chain(zone).copied().collect();
     codes.sort_unstable();
     codes.dedup();
     codes.retain(|code| !SAID_AS_STEPS.contains(code));
-    codes.into_iter().filter_map(warning::meaning).map(capital).collect()
+    codes.into_iter().filter_map(warning::meaning).map(|meaning| capital(&words.said(meaning))).collect()
 }
 
 fn capital(text: &str) -> String {
