@@ -70,15 +70,71 @@ fn pages_are_quiet_and_accessible() {
     let sheets = folder.path().join("out/sheets");
     for page in ["index.html", "AB-25-102.html", "AB-25-133.html", "AB-25-104.html"] {
         for width in ["1280", "390"] {
-            let mut more = vec!["--width", width];
-            if let Some(axe) = &axe {
-                more.extend(["--axe", axe]);
-            }
-            let told = drive(&sheets.join(page), &more);
-            println!("{page} at {width}: first paint after {} ms", told["first_paint_ms"]);
-            assert_clean(&told);
+            assert_accessible(&sheets.join(page), width, axe.as_deref());
         }
     }
+}
+
+fn assert_accessible(page: &Path, width: &str, axe: Option<&str>) {
+    let mut more = vec!["--width", width];
+    more.extend(axe.into_iter().flat_map(|axe| ["--axe", axe]));
+    let told = drive(page, &more);
+    println!("{} at {width}: first paint after {} ms", page.display(), told["first_paint_ms"]);
+    assert_clean(&told);
+}
+
+/// With fences, ground cover, lines, water, calendar and quantities; metric and US units, both papers, English and all texts replaced.
+#[test]
+fn pages_with_protection_are_accessible_in_every_language_and_unit() {
+    if !browser() {
+        return;
+    }
+    let axe = axe();
+    let surfaces = ["--surfaces", "data-samples/alderwick_surfaces.geojson"];
+    let protect = ["--protect", "--start", "2027-03-01", "--end", "2027-06-30"];
+    let english = town(&[&surfaces[..], &protect, &["--units", "metric", "--paper", "a4"]].concat());
+    let home = tempfile::tempdir().unwrap();
+    let foreign = super::languages::town_in_another_language(home.path(), &surfaces);
+    for sheets in [english.path().join("out/sheets"), foreign.join("sheets")] {
+        for (page, width) in
+            [("index.html", "1280"), ("AB-25-102.html", "1280"), ("AB-25-102.html", "390"), ("AB-25-134.html", "390")]
+        {
+            assert_accessible(&sheets.join(page), width, axe.as_deref());
+        }
+        let shown = std::fs::read_to_string(sheets.join("AB-25-102.html")).unwrap();
+        for part in
+            ["fences", "unfenced", "covers", "services", "water", "watering", "calendar", "materials", "design", "near"]
+        {
+            assert!(shown.contains(&format!("id=\"h-{part}\"")), "{part}");
+        }
+    }
+}
+
+/// 2,000 permits, for 20,000 of which the page may have 10 MB and take 2 s to its first paint (docs/sheets.md has that measured).
+#[test]
+fn an_index_of_many_permits_is_small_and_fast() {
+    if !browser() {
+        return;
+    }
+    let (mut trees, mut works) = ("id,x,y,dbh_in\n".to_string(), "permit_id,status,date,kind,wkt\n".to_string());
+    for at in 0..2000 {
+        let (x, y) = (at % 50 * 60, at / 50 * 60);
+        trees += &format!("T{at},{x},{y},{}\n", 6 + at % 40);
+        let (left, right, top) = (x + 3, x + 6, y + 8);
+        works += &format!(
+            "P-{at:05},under review,2026-01-05,building,\"POLYGON(({left} {y},{right} {y},{right} {top},{left} {top},{left} {y}))\"\n"
+        );
+    }
+    let run = run::screen(&trees, &works, "one-foot-per-inch", &["--layers", "none"]).done();
+    let page = run.out().join("sheets/index.html");
+    let bytes = std::fs::metadata(&page).unwrap().len();
+    assert!(bytes < 1_000_000, "{bytes}");
+    let told = drive(&page, &["--evaluate", "document.querySelectorAll('.permits tbody tr').length"]);
+    assert_clean(&told);
+    assert_eq!(told["value"], 250);
+    let paint_ms = told["first_paint_ms"].as_f64().unwrap();
+    println!("2,000 permits: {bytes} bytes, first paint after {paint_ms} ms");
+    assert!(paint_ms < 2000.0, "{paint_ms}");
 }
 
 /// What is drawn on the maps is what the tables say, as the browser sees it; nothing of a page lies outside its width.
@@ -208,7 +264,7 @@ fn sheets_print() {
         let facts = String::from_utf8_lossy(&facts.stdout).into_owned();
         assert!(facts.lines().any(|line| line.starts_with("Page size:") && line.contains(size)), "{facts}");
         let pages: u32 = facts.lines().find_map(|line| line.strip_prefix("Pages:")).unwrap().trim().parse().unwrap();
-        assert!((2..=9).contains(&pages), "{facts}");
+        assert!((2..=5).contains(&pages), "{facts}");
         let text = Command::new("pdftotext").arg("-layout").arg(&pdf).arg("-").output().unwrap();
         let text = String::from_utf8_lossy(&text.stdout).into_owned();
         for row in run::table(&folder.path().join("out/tables/overlaps.csv")) {

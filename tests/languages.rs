@@ -63,7 +63,7 @@ pub fn town_in_another_language(folder: &Path, more: &[&str]) -> PathBuf {
 fn read(page: &str) -> String {
     let mut text = String::new();
     let mut rest = page.to_string();
-    for (from, to) in [("<style>", "</style>"), ("<script>", "</script>")] {
+    for (from, to) in [("<style>", "</style>"), ("<script", "</script>")] {
         while let Some((before, after)) = rest.split_once(from) {
             rest = format!("{before} {}", after.split_once(to).unwrap().1);
         }
@@ -74,7 +74,7 @@ fn read(page: &str) -> String {
             text += label.split('"').next().unwrap();
             text += "\n";
         }
-        text += after;
+        text += &after.split_whitespace().collect::<Vec<_>>().join(" ");
         text += "\n";
     }
     let entities = [
@@ -116,7 +116,7 @@ fn of_others(out: &Path) -> Vec<String> {
     );
     let rules = &run["rules"];
     texts.extend(
-        [&rules["title"], &rules["replacement"], &run["measuring_crs"]["name"]]
+        [&rules["title"], &rules["name"], &rules["replacement"], &run["measuring_crs"]["name"]]
             .map(|text| text.as_str().unwrap_or_default().to_string()),
     );
     for list in [&rules["cautions"], &rules["notes"], &run["defaults"]] {
@@ -137,9 +137,9 @@ fn of_others(out: &Path) -> Vec<String> {
 fn words(text: &str) -> BTreeSet<String> {
     let plain = |word: &&str| word.len() > 2 && word.bytes().all(|b| b.is_ascii_alphabetic());
     // A path is a name.
-    let parts = text
-        .split_whitespace()
-        .filter(|word| !word.contains(['/', '_', '=', '`']) && !word.contains(".csv") && !word.contains(".json"));
+    let endings = [".csv", ".json", ".txt", ".geojson", ".shp", ".gpkg"];
+    let name = |word: &&str| word.contains(['/', '_', '=', '`']) || endings.iter().any(|ending| word.contains(ending));
+    let parts = text.split_whitespace().filter(|word| !name(word));
     parts.flat_map(|part| part.split(|c: char| !c.is_alphanumeric())).filter(plain).map(str::to_lowercase).collect()
 }
 

@@ -61,7 +61,7 @@ fn every_work_that_has_to_keep_away_is_named() {
     let run = screen(trees, &works, "one-foot-per-inch", &["--units", "metric"]).done();
     let rows = design(&page(&run));
     let named: Vec<(&str, &str)> = rows.iter().map(|row| (row[0].as_str(), row[1].as_str())).collect();
-    assert_eq!(named, [("T1 (W1)", "A (1)"), ("T2 (W2)", "B (2)")], "{rows:?}");
+    assert_eq!(named, [("T1 (W1)", "A (2)"), ("T2 (W2)", "B (1)")], "{rows:?}");
     // The corner of W2 that is furthest from B is 3.4 m away, sqrt(1.6 * 1.6 + 3 * 3), nearer than the half ring: at 3.4 m nothing of it is left.
     assert_eq!(rows[1][2..4], ["2.24 m (7.3 ft)", "3.40 m (11.2 ft)"]);
     assert_eq!(rows[1][4], "lies wholly within: would have to stand elsewhere");

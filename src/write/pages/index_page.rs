@@ -70,11 +70,9 @@ pub fn index_page(view: &View, files: &[String], pages: &Pages) -> Result<String
     });
     let (rows, numbers): (Vec<IndexRow>, Vec<usize>) = order.into_iter().unzip();
     let count = |number: usize| super::amounts::grouped(&number.to_string());
-    let lead = [
-        ("permits", &*count(view.permits.len())),
-        ("trees", &*count(view.trees.len())),
-        ("rules", &*visible(&view.facts.rules.title)),
-    ];
+    let rules = words.said(&view.facts.rules.title);
+    let lead =
+        [("permits", &*count(view.permits.len())), ("trees", &*count(view.trees.len())), ("rules", &*visible(&rules))];
     let shown = &rows[..rows.len().min(ROWS_SHOWN)];
     let at_risk = |row: &Row| row.at_risk();
     let index = Index {

@@ -30,7 +30,7 @@ pub fn legend(site: &Site, words: &Words) -> Vec<Entry> {
         }
     }
     if let Some(class) = site.rows.iter().map(|row| &row.heritage_class).find(|class| !class.is_empty()) {
-        let words = words.fill("sheet", "heritage", &[("class", &visible(class))]);
+        let words = words.fill("sheet", "heritage", &[("class", &visible(&words.said(class)))]);
         entries.push(entry("", "H", &words));
     }
     for (kind, letter) in &site.letters {

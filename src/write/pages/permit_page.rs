@@ -102,7 +102,7 @@ pub fn permit_page(
             id: visible(&permit.id).into_owned(),
             status: visible(&permit.status).into_owned(),
             date: visible(&permit.date).into_owned(),
-            rules: visible(&facts.rules.title).into_owned(),
+            rules: visible(&words.said(&facts.rules.title)).into_owned(),
             works: site.works.len(),
             trees: site.rows.len(),
             inactive: !permit.active,
@@ -116,15 +116,17 @@ pub fn permit_page(
         legend: map_legend::legend(site, words),
         map_crs: say("map_crs", &[("crs", &crs)]),
         trees: tree_rows(site, amounts, words),
-        works,
+        works: works.without_empty_columns(),
         works_left_out: (more_works > 0).then(|| say("works_left_out", &[("count", &more_works.to_string())])),
         replacement: side_tables::replacement(site, amounts, words),
         replacement_rule: (!facts.rules.replacement.is_empty())
-            .then(|| say("replacement_rule", &[("text", &visible(&facts.rules.replacement))])),
-        design: side_tables::design(site, amounts, words),
+            .then(|| say("replacement_rule", &[("text", &visible(&words.said(&facts.rules.replacement)))])),
+        design: side_tables::design(site, amounts, words).without_empty_columns(),
         protection: side_protection::parts(site, amounts, words),
         notes_on_protection: match (&site.view.results.upkeep, site.protection) {
-            (Some(run), Some(_)) => run.notes.iter().map(|note| visible(&words.said(note)).into_owned()).collect(),
+            (Some(run), Some(_)) => {
+                run.notes.iter().map(|note| amounts.with_feet(&visible(&words.said(note)))).collect()
+            }
             _ => Vec::new(),
         },
         remarks: side_tables::remarks(site, &records.remarks, words),
@@ -133,7 +135,7 @@ pub fn permit_page(
         letter_file: format!("{file}-comments.txt"),
         letter: letter.clone(),
         cautions: cautions(site, words),
-        notes: facts.rules.notes.iter().map(|note| visible(note).into_owned()).collect(),
+        notes: facts.rules.notes.iter().map(|note| visible(&words.said(note)).into_owned()).collect(),
         method: say("method_text", &[("crs", &crs)]),
         sources: sources(site, words),
         made_by: words.fill("page", "made_by", &[("version", &facts.program_version)]),

@@ -26,11 +26,11 @@ pub fn parts(site: &Site, amounts: Amounts, words: &Words) -> Vec<Part> {
         id,
         heading: words.get("sheet", id).to_string(),
         caption: words.get("sheet", &format!("{id}_caption")).to_string(),
-        table,
+        table: table.without_empty_columns(),
     };
     let mut parts = vec![
         part("fences", side_tables::fences(site, amounts, words)),
-        part("unfenced", unfenced(site, protection, words)),
+        part("unfenced", unfenced(site, protection, amounts, words)),
         part("covers", side_tables::covers(site, amounts, words)),
         part("services", services(site, protection, amounts, words)),
     ];
@@ -44,10 +44,10 @@ pub fn parts(site: &Site, amounts: Amounts, words: &Words) -> Vec<Part> {
     parts
 }
 
-fn unfenced(site: &Site, protection: &Protection, words: &Words) -> PlainTable {
+fn unfenced(site: &Site, protection: &Protection, amounts: Amounts, words: &Words) -> PlainTable {
     let mut found = table(words, &["tree", "reason", "instead"]);
     let row = |one: &crate::model::protection::Unfenced| {
-        let [reason, advice] = [&one.reason, &one.advice].map(|text| visible(&words.said(text)).into_owned());
+        let [reason, advice] = [&one.reason, &one.advice].map(|text| amounts.with_feet(&visible(&words.said(text))));
         vec![tree_list(site, &[one.tree]), reason, advice]
     };
     found.rows.extend(protection.unfenced.iter().map(row));
@@ -72,7 +72,7 @@ fn services(site: &Site, protection: &Protection, amounts: Amounts, words: &Word
                 amounts.length(tree.centre_line_m),
                 tree.zone_length_m.map_or_else(String::new, |length_m| amounts.length(length_m)),
                 words.said(tree.advice.words()).into_owned(),
-                visible(&words.said(&tree.reason)).into_owned(),
+                amounts.with_feet(&visible(&words.said(&tree.reason))),
                 shift,
             ]);
         }

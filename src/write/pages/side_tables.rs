@@ -26,6 +26,19 @@ pub struct PlainTable {
     pub rows: Vec<Vec<String>>,
 }
 
+impl PlainTable {
+    /// Without the columns that say nothing in any row.
+    pub fn without_empty_columns(self) -> PlainTable {
+        let told: Vec<bool> = (0..self.heads.len())
+            .map(|at| self.rows.iter().any(|row| row.get(at).is_some_and(|cell| !cell.is_empty())))
+            .collect();
+        let keep = |cells: Vec<String>| {
+            cells.into_iter().zip(&told).filter(|(_, told)| **told).map(|(cell, _)| cell).collect()
+        };
+        PlainTable { heads: keep(self.heads), rows: self.rows.into_iter().map(keep).collect() }
+    }
+}
+
 pub(super) fn table(words: &Words, heads: &[&str]) -> PlainTable {
     PlainTable { heads: heads.iter().map(|key| words.get("sheet", key).to_string()).collect(), rows: Vec::new() }
 }
@@ -188,7 +201,8 @@ pub fn covers(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
     for cover in site.protection.iter().flat_map(|all| all.covers.iter()) {
         let mut depth = cover.depth_m.map_or_else(String::new, |(least_m, most_m)| {
             let (low, high) = (amounts.depth(least_m), amounts.depth(most_m));
-            words.fill("sheet", "range", &[("low", low.split(' ').next().unwrap_or(&low)), ("high", &high)])
+            let low = low.split(' ').next().unwrap_or(&low);
+            if least_m == most_m { high } else { words.fill("sheet", "range", &[("low", low), ("high", &high)]) }
         });
         if cover.to_be_engineered {
             depth = format!("{depth} {}", words.get("sheet", "engineered")).trim().to_string();

@@ -86,10 +86,10 @@ fn tree_row(site: &Site, number: usize, row: &Row, amounts: Amounts, words: &Wor
         zone: row.zone.as_ref().map_or_else(String::new, |zone| amounts.length(zone.radius_m)),
         overlap: bar(row, measured.pct(measured.overlap_m2()), "overlap"),
         severed: bar(row, measured.pct(measured.severed_m2()), "severed"),
-        sentence: visible(&words.said(&sentence(finding))).into_owned(),
+        sentence: amounts.with_feet(&visible(&words.said(&sentence(finding)))),
         // Without a measure the sentence is the clause.
         clause: match finding.value {
-            Some(_) => words.fill("sheet", "clause", &[("clause", &visible(&finding.clause))]),
+            Some(_) => words.fill("sheet", "clause", &[("clause", &visible(&words.said(&finding.clause)))]),
             None => String::new(),
         },
         borderline: match row.borderline {
@@ -127,10 +127,10 @@ fn tags(row: &Row, site: &Site, words: &Words) -> Vec<String> {
     let tree = site.tree(row);
     let mut tags = Vec::new();
     if !row.heritage_class.is_empty() {
-        tags.push(words.fill("sheet", "heritage", &[("class", &visible(&row.heritage_class))]));
+        tags.push(words.fill("sheet", "heritage", &[("class", &visible(&words.said(&row.heritage_class)))]));
     }
     if !row.protected_class.is_empty() {
-        tags.push(words.fill("sheet", "protected", &[("class", &visible(&row.protected_class))]));
+        tags.push(words.fill("sheet", "protected", &[("class", &visible(&words.said(&row.protected_class)))]));
     }
     if tree.designated {
         tags.push(words.get("sheet", "designated").to_string());
