@@ -24,13 +24,15 @@ fn foreign(text: &str) -> String {
     text.chars().map(letter).collect()
 }
 
-/// The built-in file with every text replaced, but for the code of the language.
+/// The built-in file with every text replaced by one of its own, but for the code of the language.
 fn written(path: &Path) {
     let mut texts = english();
+    let mut number = 0;
     for (section, table) in texts.iter_mut() {
         for (key, text) in table.as_table_mut().unwrap().iter_mut() {
             if (section.as_str(), key.as_str()) != ("page", "language") {
-                *text = foreign(text.as_str().unwrap()).into();
+                number += 1;
+                *text = format!("{} {number}", foreign(text.as_str().unwrap())).into();
             }
         }
     }
@@ -122,6 +124,9 @@ fn of_others(out: &Path) -> Vec<String> {
     for list in [&rules["cautions"], &rules["notes"], &run["defaults"]] {
         texts.extend(list.as_array().unwrap().iter().map(|text| text.as_str().unwrap().to_string()));
     }
+    // Kinds of work as the applications write them.
+    let permits = std::fs::read_to_string(root().join("data-samples/alderwick_permits.geojson")).unwrap();
+    texts.extend(permits.split("\"work_type\": \"").skip(1).map(|rest| rest.split('"').next().unwrap().to_string()));
     // The sources of values, which stand within notes.
     for values in ["src/protect/upkeep_values.toml", "src/protect/values.toml"] {
         let text = std::fs::read_to_string(root().join(values)).unwrap();

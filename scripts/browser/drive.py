@@ -49,13 +49,16 @@ class Browser:
         self.session = None
 
     def read(self):
-        while b"\0" not in self.rest:
-            part = os.read(self.read_end, 1 << 20)
-            if not part:
+        parts, end = [], self.rest.find(b"\0")
+        while end < 0:
+            parts.append(self.rest)
+            self.rest = os.read(self.read_end, 1 << 20)
+            if not self.rest:
                 raise SystemExit("drive.py: the browser ended before it answered")
-            self.rest += part
-        message, self.rest = self.rest.split(b"\0", 1)
-        return json.loads(message)
+            end = self.rest.find(b"\0")
+        parts.append(self.rest[:end])
+        self.rest = self.rest[end + 1:]
+        return json.loads(b"".join(parts))
 
     def ask(self, method, **values):
         self.number += 1
