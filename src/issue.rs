@@ -3,6 +3,7 @@
 //! Issues end in `tables/set_aside.csv`. A record that is used after a repair is listed too, with what was done.
 
 use crate::model::source::SourceRef;
+use geo::Rect;
 
 /// What became of the record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -14,7 +15,7 @@ pub enum Outcome {
 }
 
 /// One problem with one record.
-#[derive(Debug, Clone, PartialEq, PartialOrd)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Issue {
     /// Where the record stands.
     pub source: SourceRef,
@@ -26,6 +27,33 @@ pub struct Issue {
     pub outcome: Outcome,
     /// What was found, what was done, what a person can do.
     pub detail: String,
+    /// The ground that the record covers on the measuring plane, or its place as a rectangle without area; `None` where that is not known.
+    pub ground: Option<Rect<f64>>,
+    /// The permit that a work set aside names; empty for trees and ground, and where none is known.
+    pub permit: String,
+}
+
+impl Issue {
+    /// An issue of a record of which neither place nor permit is known.
+    pub fn new(
+        source: SourceRef,
+        id: impl Into<String>,
+        code: &'static str,
+        outcome: Outcome,
+        detail: String,
+    ) -> Issue {
+        Issue { source, id: id.into(), code, outcome, detail, ground: None, permit: String::new() }
+    }
+
+    /// The same, of a record at this ground.
+    pub fn at(self, ground: Option<Rect<f64>>) -> Issue {
+        Issue { ground, ..self }
+    }
+
+    /// The same, of a record of this permit.
+    pub fn of_permit(self, permit: &str) -> Issue {
+        Issue { permit: permit.to_string(), ..self }
+    }
 }
 
 /// Every issue code with its meaning, in alphabetical order: the list that `docs/tables.md` prints.

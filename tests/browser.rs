@@ -70,15 +70,71 @@ fn pages_are_quiet_and_accessible() {
     let sheets = folder.path().join("out/sheets");
     for page in ["index.html", "AB-25-102.html", "AB-25-133.html", "AB-25-104.html"] {
         for width in ["1280", "390"] {
-            let mut more = vec!["--width", width];
-            if let Some(axe) = &axe {
-                more.extend(["--axe", axe]);
-            }
-            let told = drive(&sheets.join(page), &more);
-            println!("{page} at {width}: first paint after {} ms", told["first_paint_ms"]);
-            assert_clean(&told);
+            assert_accessible(&sheets.join(page), width, axe.as_deref());
         }
     }
+}
+
+fn assert_accessible(page: &Path, width: &str, axe: Option<&str>) {
+    let mut more = vec!["--width", width];
+    more.extend(axe.into_iter().flat_map(|axe| ["--axe", axe]));
+    let told = drive(page, &more);
+    println!("{} at {width}: first paint after {} ms", page.display(), told["first_paint_ms"]);
+    assert_clean(&told);
+}
+
+/// With fences, ground cover, lines, water, calendar and quantities; metric and US units, both papers, English and all texts replaced.
+#[test]
+fn pages_with_protection_are_accessible_in_every_language_and_unit() {
+    if !browser() {
+        return;
+    }
+    let axe = axe();
+    let surfaces = ["--surfaces", "data-samples/alderwick_surfaces.geojson"];
+    let protect = ["--protect", "--start", "2027-03-01", "--end", "2027-06-30"];
+    let english = town(&[&surfaces[..], &protect, &["--units", "metric", "--paper", "a4"]].concat());
+    let home = tempfile::tempdir().unwrap();
+    let foreign = super::languages::town_in_another_language(home.path(), &surfaces);
+    for sheets in [english.path().join("out/sheets"), foreign.join("sheets")] {
+        for (page, width) in
+            [("index.html", "1280"), ("AB-25-102.html", "1280"), ("AB-25-102.html", "390"), ("AB-25-134.html", "390")]
+        {
+            assert_accessible(&sheets.join(page), width, axe.as_deref());
+        }
+        let shown = std::fs::read_to_string(sheets.join("AB-25-102.html")).unwrap();
+        for part in
+            ["fences", "unfenced", "covers", "services", "water", "watering", "calendar", "materials", "design", "near"]
+        {
+            assert!(shown.contains(&format!("id=\"h-{part}\"")), "{part}");
+        }
+    }
+}
+
+/// 2,000 permits, for 20,000 of which the page may have 10 MB and take 2 s to its first paint (docs/sheets.md has that measured).
+#[test]
+fn an_index_of_many_permits_is_small_and_fast() {
+    if !browser() {
+        return;
+    }
+    let (mut trees, mut works) = ("id,x,y,dbh_in\n".to_string(), "permit_id,status,date,kind,wkt\n".to_string());
+    for at in 0..2000 {
+        let (x, y) = (at % 50 * 60, at / 50 * 60);
+        trees += &format!("T{at},{x},{y},{}\n", 6 + at % 40);
+        let (left, right, top) = (x + 3, x + 6, y + 8);
+        works += &format!(
+            "P-{at:05},under review,2026-01-05,building,\"POLYGON(({left} {y},{right} {y},{right} {top},{left} {top},{left} {y}))\"\n"
+        );
+    }
+    let run = run::screen(&trees, &works, "one-foot-per-inch", &["--layers", "none"]).done();
+    let page = run.out().join("sheets/index.html");
+    let bytes = std::fs::metadata(&page).unwrap().len();
+    assert!(bytes < 1_000_000, "{bytes}");
+    let told = drive(&page, &["--evaluate", "document.querySelectorAll('.permits tbody tr').length"]);
+    assert_clean(&told);
+    assert_eq!(told["value"], 250);
+    let paint_ms = told["first_paint_ms"].as_f64().unwrap();
+    println!("2,000 permits: {bytes} bytes, first paint after {paint_ms} ms");
+    assert!(paint_ms < 2000.0, "{paint_ms}");
 }
 
 /// What is drawn on the maps is what the tables say, as the browser sees it; nothing of a page lies outside its width.
@@ -108,32 +164,74 @@ fn a_sheet_holds_every_tree_of_the_table() {
     }
 }
 
+/// No click, no pointer: only keys, from the top of the page.
 #[test]
-fn the_index_filters_and_sorts() {
+fn the_index_filters_and_sorts_by_keyboard_alone() {
     if !browser() {
         return;
     }
     let folder = town(&[]);
-    let ask = r"(() => {
-        const ids = () => Array.from(document.querySelectorAll('.permits tbody th')).map(cell => cell.textContent);
-        const all = ids().length;
-        const button = document.querySelector('th[data-key=\'0\'] button');
-        button.click(); const up = ids().slice(0, 2);
-        button.click(); const down = ids().slice(0, 2);
-        const sort = document.querySelector('th[data-key=\'0\']').getAttribute('aria-sort');
-        const field = document.getElementById('filter');
-        field.value = 'ab-25-13'; field.dispatchEvent(new Event('input'));
-        return {all, up, down, sort, filtered: ids().length, told: document.getElementById('shown').textContent};
-    })()";
-    let told = drive(&folder.path().join("out/sheets/index.html"), &["--evaluate", ask]);
+    let focus = "document.activeElement.id || document.activeElement.textContent";
+    let shown = "document.getElementById('shown').textContent";
+    let ids = "Array.from(document.querySelectorAll('.permits tbody th')).map(cell => cell.textContent)";
+    let order = "document.querySelector('th[data-key=\"0\"]').getAttribute('aria-sort')";
+    let seen = "getComputedStyle(document.activeElement).outlineStyle";
+    let mut steps = vec![("--key", "Tab"), ("--tell", focus), ("--key", "Enter"), ("--key", "Tab"), ("--tell", focus)];
+    steps.extend([
+        ("--text", "AB-25-13"),
+        ("--tell", shown),
+        ("--key", "Control+a"),
+        ("--key", "Backspace"),
+        ("--tell", shown),
+    ]);
+    steps.extend([("--key", "Tab"), ("--key", "Tab"), ("--tell", focus), ("--tell", seen)]);
+    steps.extend([
+        ("--key", "Enter"),
+        ("--tell", ids),
+        ("--tell", order),
+        ("--key", "Space"),
+        ("--tell", ids),
+        ("--tell", order),
+    ]);
+    // To the column of heritage-size trees at risk, then on to the first link of the table.
+    steps.extend([
+        ("--key", "Tab"),
+        ("--key", "Tab"),
+        ("--key", "Tab"),
+        ("--key", "Tab"),
+        ("--key", "Enter"),
+        ("--tell", ids),
+    ]);
+    steps.extend([("--key", "Tab"); 8]);
+    steps.extend([("--tell", focus), ("--tell", seen)]);
+    let steps: Vec<&str> = steps.into_iter().flat_map(|(option, value)| [option, value]).collect();
+    let told = drive(&folder.path().join("out/sheets/index.html"), &steps);
     assert_clean(&told);
-    let value = &told["value"];
-    assert_eq!(value["up"][0], "AB-25-101");
-    assert_ne!(value["down"][0], "AB-25-101");
-    assert_eq!(value["sort"], "descending");
-    assert_eq!(value["all"], 50);
-    let filtered = value["filtered"].as_u64().unwrap();
-    assert!((1..=10).contains(&filtered) && value["told"].as_str().unwrap().starts_with(&format!("{filtered} of 50")));
+    let told = told["told"].as_array().unwrap();
+    let text = |at: usize| told[at].as_str().unwrap();
+    let list =
+        |at: usize| -> Vec<&str> { told[at].as_array().unwrap().iter().map(|id| id.as_str().unwrap()).collect() };
+    assert_eq!(text(0), "Skip to the content");
+    assert_eq!(text(1), "filter", "after the link to the content comes what is in it");
+    let permits = run::table(&folder.path().join("out/tables/permits.csv"));
+    let of_text = permits.iter().filter(|row| row["permit_id"].contains("AB-25-13")).count();
+    assert!((1..10).contains(&of_text));
+    assert_eq!(text(2), format!("{of_text} of {} permits", permits.len()));
+    assert_eq!(text(3), format!("{0} of {0} permits", permits.len()));
+    assert_eq!(text(4), "Permit");
+    assert_eq!(text(5), "solid", "the focus is seen");
+    let mut ascending: Vec<&str> = permits.iter().map(|row| row["permit_id"].as_str()).collect();
+    ascending.sort_unstable();
+    assert_eq!((list(6), text(7)), (ascending.clone(), "ascending"));
+    ascending.reverse();
+    assert_eq!((list(8), text(9)), (ascending, "descending"));
+    let at_risk = |id: &str| -> u64 {
+        permits.iter().find(|row| row["permit_id"] == id).unwrap()["heritage_at_risk"].parse().unwrap()
+    };
+    let by_risk: Vec<u64> = list(10).into_iter().map(at_risk).collect();
+    assert!(by_risk[0] > 0 && by_risk.is_sorted_by(|a, b| a >= b), "{by_risk:?}");
+    assert_eq!(text(11), list(10)[0], "the first permit of the table is reached by Tab");
+    assert_eq!(text(12), "solid");
 }
 
 /// Printed: the paper asked for, every tree in the text, and no map cut by the edge of a page.
@@ -166,7 +264,7 @@ fn sheets_print() {
         let facts = String::from_utf8_lossy(&facts.stdout).into_owned();
         assert!(facts.lines().any(|line| line.starts_with("Page size:") && line.contains(size)), "{facts}");
         let pages: u32 = facts.lines().find_map(|line| line.strip_prefix("Pages:")).unwrap().trim().parse().unwrap();
-        assert!((2..=9).contains(&pages), "{facts}");
+        assert!((2..=5).contains(&pages), "{facts}");
         let text = Command::new("pdftotext").arg("-layout").arg(&pdf).arg("-").output().unwrap();
         let text = String::from_utf8_lossy(&text.stdout).into_owned();
         for row in run::table(&folder.path().join("out/tables/overlaps.csv")) {

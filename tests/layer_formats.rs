@@ -157,3 +157,48 @@ fn what_was_asked_for_stands_in_run_json() {
     let of_layers: Vec<&&str> = names.iter().filter(|name| name.starts_with("layers/")).collect();
     assert_eq!(of_layers, [&"layers/rootward.gpkg", &"layers/works.fgb", &"layers/works.sld"]);
 }
+
+/// The rules of a stored style as names with SQL conditions, in their order.
+fn conditions(style: &str) -> Vec<(String, String)> {
+    let rule = |rule: &str| {
+        let name = rule.split_once("<Name>").unwrap().1.split_once("</Name>").unwrap().0.to_string();
+        let filter = rule.split_once("<ogc:Filter>").unwrap().1.split_once("</ogc:Filter>").unwrap().0.to_string();
+        let said = [
+            ("</ogc:PropertyIsEqualTo><ogc:", "</ogc:PropertyIsEqualTo> AND <ogc:"),
+            ("<ogc:PropertyIsEqualTo><ogc:PropertyName>", "\""),
+            ("<ogc:PropertyIsNull><ogc:PropertyName>", "\""),
+            ("</ogc:PropertyName><ogc:Literal>", "\" = '"),
+            ("</ogc:Literal></ogc:PropertyIsEqualTo>", "'"),
+            ("</ogc:PropertyName></ogc:PropertyIsNull>", "\" IS NULL"),
+            ("<ogc:Not>", "NOT ("),
+            ("</ogc:Not>", ")"),
+            ("<ogc:And>", "("),
+            ("</ogc:And>", ")"),
+        ];
+        (name, said.into_iter().fold(filter, |filter, (tag, sql)| filter.replace(tag, sql)))
+    };
+    style.split("<Rule>").skip(1).map(rule).collect()
+}
+
+/// Every feature of every layer is drawn by one rule of the style that is stored with it, and by one only.
+#[test]
+fn stored_styles_draw_every_feature_once() {
+    let home = tempfile::tempdir().unwrap();
+    let out = home.path().join("out");
+    town(&out, &["--protect", "--surfaces", "data-samples/alderwick_surfaces.geojson"]);
+    let package = out.join("layers/rootward.gpkg");
+    let package = package.to_str().unwrap();
+    for layer in LAYERS.into_iter().chain(["fences", "ground_cover", "service_lines"]) {
+        let query = format!("SELECT styleSLD FROM layer_styles WHERE f_table_name = '{layer}' AND useAsDefault = 1");
+        let Some(style) = ogrinfo(&["-q", "-sql", &query, package]) else { return };
+        let beside = std::fs::read_to_string(out.join(format!("layers/{layer}.sld"))).unwrap();
+        let rules = conditions(&beside);
+        assert!(conditions(&style) == rules && !rules.is_empty(), "{layer}: the style beside it is another one");
+        let all = asked(package, &format!("SELECT COUNT(*) FROM {layer}")).unwrap();
+        let drawn: Vec<f64> = rules
+            .iter()
+            .map(|(_, rule)| asked(package, &format!("SELECT COUNT(*) FROM {layer} WHERE {rule}")).unwrap())
+            .collect();
+        assert!(all > 0.0 && drawn.iter().sum::<f64>() == all, "{layer}: {all} features, {drawn:?} by {rules:?}");
+    }
+}

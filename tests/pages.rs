@@ -168,3 +168,82 @@ fn trees_far_apart_get_maps_that_can_be_measured_on() {
         page.match_indices("data-scale=\"").map(|(at, _)| number_after(&page[at..], "data-scale=\"")).collect();
     assert!(scales[0] > 4000.0 && scales[1] <= 480.0 && scales[2] <= 480.0, "{scales:?}");
 }
+
+/// What lies between two marks of a page.
+fn part<'a>(page: &'a str, from: &str, to: &str) -> &'a str {
+    let rest = page.split_once(from).unwrap_or_else(|| panic!("no {from}")).1;
+    rest.split_once(to).unwrap_or_else(|| panic!("no {to} after {from}")).0
+}
+
+/// A stump 2 m (6.6 ft) east of the trench, another 33.4 m away, a tree without a place, and two works of the permit that cannot be used.
+#[test]
+fn a_sheet_lists_what_was_set_aside_near_its_works() {
+    let trees = "id,x,y,dbh_in,species\nT-1,1,1,24,Quercus robur\nS-1,8.6,0,10,Stump\nS-2,40,0,10,Stump\nS-3,,,10,Acer rubrum\n";
+    let works = "permit_id,work_id,kind,wkt\nP-1,W-1,trench,\"POLYGON((6 -20,6.6 -20,6.6 20,6 20,6 -20))\"\nP-1,W-2,trench,\n\
+                 P-1,W-3,no such kind,\"LINESTRING(200 0,210 0)\"\nP-2,W-4,building,\"POLYGON((0 50,10 50,10 60,0 60,0 50))\"\n\
+                 P-2,W-5,building,\n";
+    let run = screen(trees, works, "one-foot-per-inch", &[]).done();
+    let near = |name: &str| part(&sheet(&run, name), "id=\"h-near\"", "</section>").to_string();
+    let here = near("P-1.html");
+    let rows: Vec<&str> = here.split("<tr>").skip(2).collect();
+    assert_eq!(rows.len(), 3, "{here}");
+    assert!(rows[0].contains(">S-1<") && rows[0].contains("trees.csv:3") && rows[0].contains("6.6 ft"), "{}", rows[0]);
+    for (row, id) in rows[1..].iter().zip(["W-2", "W-3"]) {
+        assert!(row.contains(&format!(">{id}<")) && row.contains("work of this permit"), "{row}");
+    }
+    assert!(!here.contains("S-2") && !here.contains("W-5"), "{here}");
+    assert!(here.contains("1 records of the run were set aside without a place"), "{here}");
+    // The same folder without anything near: it says so.
+    let clean = "permit_id,work_id,kind,wkt\nP-1,W-1,trench,\"POLYGON((6 -20,6.6 -20,6.6 20,6 20,6 -20))\"\n";
+    let none = screen(TREES, clean, "one-foot-per-inch", &["--units", "metric"]).done();
+    let none = part(&sheet(&none, "P-1.html"), "id=\"h-near\"", "</section>").to_string();
+    assert!(none.contains("No record that was set aside lies within 25.00 m") && !none.contains("<table"), "{none}");
+}
+
+/// From when to when the records are, by their own column of days; not by the clock of the machine.
+#[test]
+fn a_sheet_says_from_when_its_sources_are() {
+    let trees = "id,x,y,dbh_in,survey_date\nT-1,1,1,24,2019-05-04\nT-2,2,2,12,31.12.2021\nT-3,3,3,12,\nT-4,900,900,9,2011/01/02\n";
+    let run = screen(trees, WORKS, "one-foot-per-inch", &[]).done();
+    let page = sheet(&run, "P-1.html");
+    let heading = part(&page, "<dl", "</dl>");
+    assert!(heading.contains("(2011-01-02 to 2021-12-31 (3 of 4 records))"), "{heading}");
+    assert!(heading.contains("works.csv</bdi> (states no date)"), "{heading}");
+    let inputs = &run_json(&run)["inputs"];
+    assert_eq!(inputs[0]["dates"], serde_json::json!({ "first": "2011-01-02", "last": "2021-12-31" }));
+    assert_eq!((&inputs[0]["counts"]["dated"], &inputs[1]["dates"]), (&3.into(), &serde_json::Value::Null));
+}
+
+/// Five hundred permits in a row, 12 m apart: marks and labels do not cover each other; the permits without one are dots.
+#[test]
+fn the_city_map_has_room() {
+    let (mut trees, mut works) = ("id,x,y,dbh_in\n".to_string(), "permit_id,kind,wkt\n".to_string());
+    for at in 0..500 {
+        let (x, y) = (at % 25 * 12, at / 25 * 12);
+        trees += &format!("T{at},{x},{y},{}\n", 10 + at % 30);
+        let (left, right) = (x + 2, x + 3);
+        works += &format!(
+            "P{at:03},trench,\"POLYGON(({left} {y},{right} {y},{right} {0},{left} {0},{left} {y}))\"\n",
+            y + 1
+        );
+    }
+    let index = sheet(&screen(&trees, &works, "one-foot-per-inch", &[]).done(), "index.html");
+    let map = part(&index, "<svg class=\"city\"", "</svg>");
+    let marks: Vec<[f64; 3]> = map
+        .match_indices("<use class=\"spot\"")
+        .map(|(at, _)| [" x=\"", " y=\"", " width=\""].map(|name| number_after(&map[at..], name)))
+        .collect();
+    let dots = part(map, "stroke=\"#555\"", ">").len().min(1) * map.matches("h0").count() / 2;
+    assert!(marks.len() > 100 && marks.len() + dots == 500, "{} marks, {dots} dots", marks.len());
+    for (at, [x, y, side]) in marks.iter().enumerate() {
+        // The symbols fill four fifths of their square.
+        let apart = |[u, v, other]: &[f64; 3]| {
+            let gap = 0.4 * (side + other) - 0.5;
+            let between =
+                ((x + side / 2.0) - (u + other / 2.0)).abs().max(((y + side / 2.0) - (v + other / 2.0)).abs());
+            between >= gap
+        };
+        assert!(marks[..at].iter().all(apart), "mark {at}");
+    }
+    assert!((10..=60).contains(&map.matches("class=\"spot-label\"").count()));
+}

@@ -5,6 +5,10 @@ uncaught errors, first paint, the value of an expression, violations found by ax
 Needs Python 3.9 and Chromium, nothing else: it speaks the DevTools protocol over a pipe.
 
     drive.py PAGE [--width 1280] [--height 900] [--picture FILE.png] [--pdf FILE.pdf] [--axe axe.min.js] [--evaluate EXPRESSION] [--print]
+             [--key KEY | --text TEXT | --tell EXPRESSION ...]
+
+Keys, text and expressions happen in the order given, as from a keyboard (no click, no pointer); what the expressions tell comes back
+in `told`. A key is Tab, Enter, Space, Backspace, ArrowDown ..., with Shift+ or Control+ before it where it is held.
 """
 import argparse
 import base64
@@ -45,13 +49,16 @@ class Browser:
         self.session = None
 
     def read(self):
-        while b"\0" not in self.rest:
-            part = os.read(self.read_end, 1 << 20)
-            if not part:
+        parts, end = [], self.rest.find(b"\0")
+        while end < 0:
+            parts.append(self.rest)
+            self.rest = os.read(self.read_end, 1 << 20)
+            if not self.rest:
                 raise SystemExit("drive.py: the browser ended before it answered")
-            self.rest += part
-        message, self.rest = self.rest.split(b"\0", 1)
-        return json.loads(message)
+            end = self.rest.find(b"\0")
+        parts.append(self.rest[:end])
+        self.rest = self.rest[end + 1:]
+        return json.loads(b"".join(parts))
 
     def ask(self, method, **values):
         self.number += 1
@@ -78,6 +85,36 @@ class Browser:
         if "exceptionDetails" in answer:
             raise SystemExit(f"drive.py: {answer['exceptionDetails']}")
         return answer["result"].get("value")
+
+
+KEYS = {"Tab": 9, "Enter": 13, "Space": 32, "Backspace": 8, "Escape": 27, "Home": 36, "End": 35, "Delete": 46,
+        "ArrowLeft": 37, "ArrowUp": 38, "ArrowRight": 39, "ArrowDown": 40, "a": 65}
+TYPED = {"Enter": "\r", "Space": " "}
+HELD = {"Shift": 8, "Control": 2}
+
+
+def press(browser, typed):
+    """One key, down and up."""
+    *held, key = typed.split("+")
+    name = " " if key == "Space" else key
+    values = {"key": name, "code": "KeyA" if key == "a" else key, "windowsVirtualKeyCode": KEYS[key], "modifiers": sum(HELD[one] for one in held)}
+    if key in TYPED and not held:
+        values["text"] = TYPED[key]
+    if typed == "Control+a":
+        values["commands"] = ["selectAll"]
+    browser.ask("Input.dispatchKeyEvent", type="keyDown", **values)
+    browser.ask("Input.dispatchKeyEvent", type="keyUp", **{**values, "text": ""})
+
+
+def type_text(browser, text):
+    for letter in text:
+        browser.ask("Input.dispatchKeyEvent", type="keyDown", key=letter, text=letter)
+        browser.ask("Input.dispatchKeyEvent", type="keyUp", key=letter)
+
+
+class Step(argparse.Action):
+    def __call__(self, parser, typed, value, option=None):
+        typed.steps.append((option, value))
 
 
 def messages(events, page):
@@ -108,6 +145,9 @@ def main():
     parser.add_argument("--axe")
     parser.add_argument("--evaluate")
     parser.add_argument("--print", action="store_true", help="as on paper")
+    for option in ["--key", "--text", "--tell"]:
+        parser.add_argument(option, action=Step)
+    parser.set_defaults(steps=[])
     typed = parser.parse_args()
     program = next(filter(None, map(shutil.which, CHROMIUM)), None)
     if not program:
@@ -134,11 +174,18 @@ def look(browser, page, typed):
     browser.events.clear()
     browser.ask("Page.navigate", url=page)
     browser.until("Page.loadEventFired")
-    told = {"value": None, "violations": [], "incomplete": []}
+    told = {"value": None, "told": [], "violations": [], "incomplete": []}
     two_frames = "new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 50))))"
     browser.evaluate(two_frames)
     told["first_paint_ms"] = browser.evaluate(
         "(performance.getEntriesByName('first-contentful-paint')[0] || {startTime: null}).startTime")
+    for option, value in typed.steps:
+        if option == "--key":
+            press(browser, value)
+        elif option == "--text":
+            type_text(browser, value)
+        else:
+            told["told"].append(browser.evaluate(value))
     if typed.evaluate:
         told["value"] = browser.evaluate(typed.evaluate)
     if typed.axe:

@@ -11,6 +11,7 @@ use super::upkeep::UpkeepRun;
 use super::work::{Permit, Work};
 use super::zone::Zone;
 use crate::issue::Issue;
+use jiff::civil::Date;
 use std::cmp::Ordering;
 
 /// The diameter that a row was judged at.
@@ -152,6 +153,25 @@ impl Compared {
     }
 }
 
+/// The days that records of a file state.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Dates {
+    /// The earliest.
+    pub first: Date,
+    /// The latest.
+    pub last: Date,
+    /// Records that state one.
+    pub records: u64,
+}
+
+impl Dates {
+    /// Those of two parts of a file.
+    pub fn joined(one: Option<Dates>, other: Option<Dates>) -> Option<Dates> {
+        let (Some(a), Some(b)) = (one, other) else { return one.or(other) };
+        Some(Dates { first: a.first.min(b.first), last: a.last.max(b.last), records: a.records + b.records })
+    }
+}
+
 /// How the records of one input file were spent. `read = used + out_of_reach + set_aside`, always.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Counts {
@@ -165,6 +185,8 @@ pub struct Counts {
     pub set_aside: u64,
     /// Trees without a usable diameter, wherever they stand (part of `used` or `out_of_reach`).
     pub without_diameter: u64,
+    /// The days that its records state; `None` where it has no column of days, or no cell of it can be read.
+    pub dates: Option<Dates>,
 }
 
 /// Everything that is written.

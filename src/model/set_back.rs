@@ -15,10 +15,12 @@ pub struct SetBack {
 }
 
 /// A work that comes too near.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SetBackWork {
     /// Index into `Results::works`.
     pub work: u32,
+    /// From the trunk centre to its edge as drawn, metres; 0 inside.
+    pub as_drawn_m: f64,
     /// Nothing of it lies beyond the distance: it would have to stand elsewhere.
     pub wholly_within: bool,
 }

@@ -337,6 +337,18 @@ pub const TREE_ROLES: &[RoleNames] = &[
         ],
         not: &["vertical", "date", "class", "code", "dbh", "diameter", "height"],
     },
+    RoleNames {
+        role: "date",
+        check: Check::Any,
+        names: &[
+            "inventory date", "survey date", "date inventory", "date surveyed", "date inventoried", "inspection date", "inspect date", "last inspection", "date inspected",
+            "last inspected", "collection date", "date collected", "observation date", "measured date", "date measured", "last update", "last updated", "date updated",
+            "update date", "last edited date", "last edited", "edited date", "edit date", "editdate", "modified date", "date modified", "last modified", "aufnahmedatum", "stand datum",
+            "date releve", "date de releve", "date maj", "date de mise a jour", "fecha inventario", "fecha de inventario", "data rilievo", "opnamedatum", "inventeringsdatum",
+            "created date", "date created", "=date", "=datum", "=fecha", "=data", "=dato",
+        ],
+        not: &["plant", "planted", "planting", "removal", "removed", "due", "next", "work", "permit", "warranty", "by", "user", "dbh", "diameter"],
+    },
 ];
 
 /// Roles of the columns of a file of works, in the order in which columns are given out.

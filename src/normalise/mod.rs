@@ -8,6 +8,7 @@
 pub mod column_names;
 mod column_units;
 pub mod columns;
+mod dates;
 mod decimal_comma;
 pub mod diameter;
 mod diameter_text;
@@ -33,6 +34,7 @@ pub mod words;
 pub mod works;
 
 pub use columns::{Candidate, Decision};
+pub use dates::parse_date;
 pub use kinds::Kinds;
 pub use place::PlaceProblem;
 pub use status::permit_is_active;

@@ -29,7 +29,7 @@ impl PlaceProblem {
 
     /// The issue that sets the record aside.
     pub fn issue(self, source: SourceRef, id: &str) -> Issue {
-        Issue { source, id: id.to_string(), code: self.code, outcome: Outcome::SetAside, detail: self.detail }
+        Issue::new(source, id, self.code, Outcome::SetAside, self.detail)
     }
 }
 

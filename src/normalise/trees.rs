@@ -4,6 +4,7 @@
 
 use super::column_names::TREE_ROLES;
 use super::columns::{Columns, Decision, percent};
+use super::dates::parse_date;
 use super::diameter::DiameterCell;
 use super::diameter_unit::{DiameterPlan, Unstated, decide_diameter};
 use super::measure::{Measure, Size, measure};
@@ -63,6 +64,7 @@ struct TextColumns {
     life_stage: Option<usize>,
     disposition: Option<usize>,
     designated: Option<usize>,
+    date: Option<usize>,
 }
 
 impl TextColumns {
@@ -81,6 +83,7 @@ impl TextColumns {
             life_stage: columns.column("life_stage"),
             disposition: columns.column("disposition"),
             designated: columns.column("designated"),
+            date: columns.column("date"),
         }
     }
 }
@@ -276,6 +279,11 @@ impl TreePlan {
         text(record, self.text.id)
     }
 
+    /// The day on which the record was made or last changed, where the file says so.
+    pub fn date(&self, record: &RawRecord) -> Option<jiff::civil::Date> {
+        parse_date(record.cell(self.text.date?))
+    }
+
     /// Makes a tree of a record, or sets it aside with an issue and returns `None`.
     ///
     /// `place` is in the measuring CRS. Trees without a usable diameter are kept, with an issue that says why.
@@ -287,8 +295,7 @@ impl TreePlan {
         issues: &mut Vec<Issue>,
     ) -> Option<Tree> {
         let own_id = self.id(record);
-        let mut issue =
-            |code, outcome, detail| issues.push(Issue { source, id: own_id.clone(), code, outcome, detail });
+        let mut issue = |code, outcome, detail| issues.push(Issue::new(source, own_id.clone(), code, outcome, detail));
         if let Some((code, detail)) = self.no_tree(record) {
             issue(code, Outcome::SetAside, detail);
             return None;

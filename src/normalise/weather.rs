@@ -3,6 +3,7 @@
 //! Columns are found by name, or named with `--weather-columns`; units come from the name of the column or from there, never from a guess.
 //! A row that cannot be used leaves its day out; a day that is missing within the job stops the run, for a balance cannot step over it.
 
+use super::dates::parse_iso_date;
 use super::number::parse_number;
 use super::weather_columns::{Columns, Role};
 use crate::error::{Error, Result};
@@ -102,7 +103,7 @@ fn day(
     decimal_comma: bool,
 ) -> std::result::Result<WeatherDay, (Option<Date>, String)> {
     let cell = |role: Role| record.get(columns.at(role)).unwrap_or("").trim();
-    let date = parse_date(cell(Role::Date)).ok_or_else(|| {
+    let date = parse_iso_date(cell(Role::Date)).ok_or_else(|| {
         (None, format!("`{}` is no date; expected one such as 2026-04-01 or 20260401", cell(Role::Date)))
     })?;
     let number = |role: Role| {
@@ -131,14 +132,6 @@ fn day(
         return Err((Some(date), format!("{date}: rain of {rain_mm:.1} mm is impossible")));
     }
     Ok(WeatherDay { date, tmin_c, tmax_c, rain_mm })
-}
-
-/// A date as ISO 8601 writes it, extended or basic, with or without a time behind it.
-fn parse_date(text: &str) -> Option<Date> {
-    let text = text.split(['T', ' ']).next().unwrap_or_default();
-    let dashed = text.len() == 10 && text.bytes().all(|b| b.is_ascii_digit() || b == b'-');
-    let basic = text.len() == 8 && text.bytes().all(|b| b.is_ascii_digit());
-    if dashed || basic { text.parse().ok() } else { None }
 }
 
 /// The unbroken days that the job needs.

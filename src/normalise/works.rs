@@ -214,29 +214,17 @@ impl WorkPlan {
         let own_id = self.text(record, "id");
         let id = if own_id.is_empty() { format!("{}:{}", self.file, record.row) } else { own_id.clone() };
         if own_id.is_empty() && self.columns.column("id").is_some() {
-            issues.push(Issue {
-                source,
-                id: String::new(),
-                code: "id-missing",
-                outcome: Outcome::Used,
-                detail: format!("named `{id}`"),
-            });
+            issues.push(remark(source, "", "id-missing", format!("named `{id}`")));
         }
         let kind_written = self.text(record, "kind");
         let kind = self.kinds.find(&kind_written).unwrap_or_else(|| {
             if self.columns.column("kind").is_some() {
-                issues.push(Issue {
-                    source,
-                    id: own_id.clone(),
-                    code: "kind-unknown",
-                    outcome: Outcome::Used,
-                    detail: unknown_kind(&kind_written),
-                });
+                issues.push(remark(source, &own_id, "kind-unknown", unknown_kind(&kind_written)));
             }
             Cow::Borrowed(self.kinds.unknown())
         });
         let mut damaged = |detail| {
-            issues.push(Issue { source, id: own_id.clone(), code: "damaged-size", outcome: Outcome::Used, detail });
+            issues.push(remark(source, &own_id, "damaged-size", detail));
         };
         // Planting is set aside for no want of a size.
         let nominal = kind.effects.is_empty().then_some(NOMINAL_M);
@@ -270,7 +258,7 @@ impl WorkPlan {
         let kind_written = self.text(record, "kind");
         let kind = self.kinds.find(&kind_written).unwrap_or_else(|| Cow::Borrowed(self.kinds.unknown()));
         let mut damaged = |detail| {
-            issues.push(Issue { source, id: own_id.clone(), code: "damaged-size", outcome: Outcome::Used, detail });
+            issues.push(remark(source, &own_id, "damaged-size", detail));
         };
         WorkFacts {
             width_m: extent(self.width, record, "width", kind.width_m, &kind, &mut damaged),
@@ -315,15 +303,12 @@ impl WorkPlan {
 
     /// The one `kind-unknown` of a file without a column of kinds; `first` is its first work, `works` how many it has.
     pub fn without_kinds(&self, first: SourceRef, works: usize) -> Option<Issue> {
-        (works > 0 && self.columns.column("kind").is_none()).then(|| Issue {
-            source: first,
-            id: String::new(),
-            code: "kind-unknown",
-            outcome: Outcome::Used,
-            detail: format!(
+        (works > 0 && self.columns.column("kind").is_none()).then(|| {
+            let detail = format!(
                 "the file has no column that says the kind of work: every work from this row on, {works} in all, counts as a severing \
                  cut, the worst case (--work-columns kind=COLUMN names one)"
-            ),
+            );
+            remark(first, "", "kind-unknown", detail)
         })
     }
 
@@ -345,7 +330,7 @@ impl WorkPlan {
 }
 
 fn remark(source: SourceRef, id: &str, code: &'static str, detail: String) -> Issue {
-    Issue { source, id: id.to_string(), code, outcome: Outcome::Used, detail }
+    Issue::new(source, id, code, Outcome::Used, detail)
 }
 
 /// A width or radius: the cell's, else the kind's; none where the cell is absurdly large.

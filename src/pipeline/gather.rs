@@ -6,7 +6,7 @@ use crate::issue::{Issue, Outcome};
 use crate::model::results::{Compared, Row, TogetherRow};
 use crate::model::tree::{Stems, Tree};
 use crate::model::work::Permit;
-use geo::{Coord, Distance, Euclidean, Point};
+use geo::{Coord, Distance, Euclidean, Point, Rect};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
 
@@ -165,7 +165,8 @@ fn named(tree: &Tree, names: &[String]) -> String {
 }
 
 fn duplicate(tree: &Tree, code: &'static str, detail: String) -> Issue {
-    Issue { source: tree.source, id: tree.id.clone(), code, outcome: Outcome::SetAside, detail }
+    Issue::new(tree.source, tree.id.clone(), code, Outcome::SetAside, detail)
+        .at(Some(Rect::new(tree.place, tree.place)))
 }
 
 /// Measures every tree that more than one active permit touches against all of them together.

@@ -4,7 +4,8 @@
 //! that holds does so with every greater one, and together with the set-backs of other trees. The last is measured again all the same.
 
 use super::rows::Bench;
-use crate::geometry::set_back::kept_away;
+use crate::geometry::clip::clip_to_box;
+use crate::geometry::set_back::{Outline, kept_away};
 use crate::index::WorkIndex;
 use crate::measure::{Ground, Surfaces, Wants};
 use crate::model::results::Results;
@@ -47,7 +48,7 @@ impl Search<'_> {
     fn of_permit(&self, pairs: &[(u32, u32)], trees: &[Tree]) -> Vec<SetBack> {
         let tree = |number: u32| &trees[number as usize];
         let distances: Vec<Option<f64>> =
-            pairs.iter().map(|&(permit, number)| self.least_m(permit, tree(number))).collect();
+            pairs.iter().map(|&(permit, number)| self.near(permit, tree(number)).least_m()).collect();
         let all: Vec<(Coord<f64>, f64)> = pairs
             .iter()
             .zip(&distances)
@@ -56,65 +57,99 @@ impl Search<'_> {
             .collect();
         let of_one = |(&(permit, number), distance_m): (&(u32, u32), Option<f64>)| {
             let tree = tree(number);
-            let distance_m = distance_m.filter(|_| !self.is_at_risk(permit, tree, &all));
+            let distance_m = distance_m.filter(|_| !self.near(permit, tree).is_at_risk(&all, Outline::Fine));
             SetBack { permit, tree: number, distance_m, works: self.nearer(permit, tree, distance_m) }
         };
         pairs.iter().zip(distances).map(of_one).collect()
     }
 
-    /// The least distance at which the tree is no longer at risk; `None` where even the greatest does not help.
-    fn least_m(&self, permit: u32, tree: &Tree) -> Option<f64> {
-        let holds = |cm: u32| !self.is_at_risk(permit, tree, &[(tree.place, f64::from(cm) / CM)]);
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a reach of metres")]
-        let mut enough = (self.bench.reach_m(tree) * CM).ceil() as u32 + 1;
-        let mut too_near = 0;
-        if !holds(enough) {
-            return None;
-        }
-        while enough - too_near > 1 {
-            let middle = too_near + (enough - too_near) / 2;
-            if holds(middle) { enough = middle } else { too_near = middle }
-        }
-        Some(f64::from(enough) / CM)
-    }
-
-    /// Whether the works of the permit, kept out of discs, put the tree at risk.
-    fn is_at_risk(&self, permit: u32, tree: &Tree, discs: &[(Coord<f64>, f64)]) -> bool {
+    /// The works of the permit in reach of a tree, cut to what can matter to it.
+    fn near<'b>(&'b self, permit: u32, tree: &'b Tree) -> Near<'b> {
         let reach_m = self.bench.reach_m(tree);
-        let near_disc = |(centre, distance_m): &&(Coord<f64>, f64)| {
-            let way = *centre - tree.place;
-            way.x.hypot(way.y) < 2.0 * reach_m + distance_m + 2.0
-        };
-        let discs: Vec<(Coord<f64>, f64)> = discs.iter().filter(near_disc).copied().collect();
         let cut = |&number: &u32| {
             let work = &self.bench.works[number as usize];
-            let shape = kept_away(&work.shape, (tree.place, reach_m + 1.0), &discs);
+            let shape = clip_to_box(&work.shape, tree.place, reach_m + 1.0);
             (!shape.0.is_empty()).then(|| Work { permit: 0, shape, ..work.clone() })
         };
-        let works: Vec<Work> = self.bench.works_of(tree, permit).iter().filter_map(cut).collect();
-        if works.is_empty() {
-            return false;
-        }
-        let own = (0u32..).zip(&works).map(|(number, _)| number).collect();
-        let permits = [Permit { works: own, ..self.permits[permit as usize].clone() }];
-        let ground = Ground::prepare(&works, &permits, self.wants.clone(), self.surfaces.cloned());
-        let index = WorkIndex::new((0u32..).zip(&works).map(|(number, work)| (number, &work.shape)));
-        let bench = Bench { index: &index, ground: &ground, works: &works, ..*self.bench };
-        bench.standing(tree, 0).verdict.puts_at_risk()
+        let works = self.bench.works_of(tree, permit).iter().filter_map(cut).collect();
+        Near { search: self, permit, tree, reach_m, works }
     }
 
     /// Counted works that come nearer than a distance.
     fn nearer(&self, permit: u32, tree: &Tree, distance_m: Option<f64>) -> Vec<SetBackWork> {
         let within_m = distance_m.unwrap_or_else(|| self.bench.reach_m(tree));
-        let near = self.bench.works_of(tree, permit).into_iter().filter(|&work| {
-            self.bench.works[work as usize].counted()
-                && self.bench.ground.distance_m(work, tree.place, within_m).is_some()
-        });
-        near.map(|work| {
+        let counted = |work: &u32| self.bench.works[*work as usize].counted();
+        let near = self.bench.works_of(tree, permit).into_iter().filter(counted);
+        near.filter_map(|work| {
+            let as_drawn_m = self.bench.ground.distance_m(work, tree.place, within_m)?;
             let shape = &self.bench.works[work as usize].shape;
-            let rest = || kept_away(shape, (tree.place, f64::MAX.sqrt()), &[(tree.place, within_m)]);
-            SetBackWork { work, wholly_within: distance_m.is_some() && rest().0.is_empty() }
+            let rest = || kept_away(shape, &[(tree.place, within_m)], Outline::Fine);
+            Some(SetBackWork { work, as_drawn_m, wholly_within: distance_m.is_some() && rest().0.is_empty() })
         })
         .collect()
+    }
+}
+
+/// One tree and the works of one permit around it.
+struct Near<'a> {
+    search: &'a Search<'a>,
+    permit: u32,
+    tree: &'a Tree,
+    reach_m: f64,
+    works: Vec<Work>,
+}
+
+impl Near<'_> {
+    /// The least distance at which the tree is no longer at risk; `None` where even the greatest does not help.
+    fn least_m(&self) -> Option<f64> {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a reach of metres")]
+        let most = (self.reach_m * CM).ceil() as u32 + 1;
+        if !self.holds(most, Outline::Fine) {
+            return None;
+        }
+        let (too_near, enough) = self.halved(0, most, Outline::Rough);
+        // The rough outline takes more ground than the fine one, and none that lies beyond its corners.
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a reach of metres")]
+        let surely = ((f64::from(enough) * Outline::Rough.beyond()).ceil() as u32 + 1).min(most);
+        let surely = if self.holds(surely, Outline::Fine) { surely } else { most };
+        let (_, enough) = self.halved(too_near.saturating_sub(1), surely, Outline::Fine);
+        Some(f64::from(enough) / CM)
+    }
+
+    /// Halves between a distance that does not hold and one that does, until they are a centimetre apart.
+    fn halved(&self, mut too_near: u32, mut enough: u32, outline: Outline) -> (u32, u32) {
+        while enough - too_near > 1 {
+            let middle = too_near + (enough - too_near) / 2;
+            if self.holds(middle, outline) { enough = middle } else { too_near = middle }
+        }
+        (too_near, enough)
+    }
+
+    fn holds(&self, cm: u32, outline: Outline) -> bool {
+        !self.is_at_risk(&[(self.tree.place, f64::from(cm) / CM)], outline)
+    }
+
+    /// Whether the works of the permit, kept out of discs, put the tree at risk.
+    fn is_at_risk(&self, discs: &[(Coord<f64>, f64)], outline: Outline) -> bool {
+        let near_disc = |(centre, distance_m): &&(Coord<f64>, f64)| {
+            let way = *centre - self.tree.place;
+            way.x.hypot(way.y) < 2.0 * self.reach_m + distance_m + 2.0
+        };
+        let discs: Vec<(Coord<f64>, f64)> = discs.iter().filter(near_disc).copied().collect();
+        let cut = |work: &Work| {
+            let shape = kept_away(&work.shape, &discs, outline);
+            (!shape.0.is_empty()).then(|| Work { shape, ..work.clone() })
+        };
+        let works: Vec<Work> = self.works.iter().filter_map(cut).collect();
+        if works.is_empty() {
+            return false;
+        }
+        let search = self.search;
+        let own = (0u32..).zip(&works).map(|(number, _)| number).collect();
+        let permits = [Permit { works: own, ..search.permits[self.permit as usize].clone() }];
+        let ground = Ground::prepare(&works, &permits, search.wants.clone(), search.surfaces.cloned());
+        let index = WorkIndex::new((0u32..).zip(&works).map(|(number, work)| (number, &work.shape)));
+        let bench = Bench { index: &index, ground: &ground, works: &works, ..*search.bench };
+        bench.standing(self.tree, 0).verdict.puts_at_risk()
     }
 }

@@ -1,9 +1,10 @@
 //! Keeps the books: how every record of every file was spent. Nothing is lost in silence.
 
 use crate::issue::{Issue, Outcome};
-use crate::model::results::Counts;
+use crate::model::results::{Counts, Dates};
 use crate::model::source::SourceRef;
 use crate::projection::PointProblem;
+use jiff::civil::Date;
 use std::collections::HashSet;
 
 /// Counts per file and all issues.
@@ -21,6 +22,12 @@ impl Spent {
     /// One more record was read.
     pub(super) fn read(&mut self, file: u16) {
         self.counts[file as usize].read += 1;
+    }
+
+    /// The day that a record states, where it states one.
+    pub(super) fn dated(&mut self, file: u16, day: Option<Date>) {
+        let counts = &mut self.counts[file as usize];
+        counts.dates = Dates::joined(counts.dates, day.map(|day| Dates { first: day, last: day, records: 1 }));
     }
 
     /// The record of this issue is set aside.
@@ -50,6 +57,7 @@ impl Spent {
             mine.out_of_reach += theirs.out_of_reach;
             mine.set_aside += theirs.set_aside;
             mine.without_diameter += theirs.without_diameter;
+            mine.dates = Dates::joined(mine.dates, theirs.dates);
         }
         self.issues.extend(other.issues);
     }

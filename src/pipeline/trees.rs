@@ -15,6 +15,7 @@ use crate::model::source::SourceRef;
 use crate::model::tree::{Stems, Tree};
 use crate::projection::{Operation, Projector};
 use crate::read::RawChunk;
+use geo::Rect;
 use rayon::prelude::*;
 
 /// Chunks in flight per worker: enough to keep all busy, few enough to bound memory.
@@ -94,13 +95,10 @@ impl TreeFile<'_> {
             pass.spent.read(self.file);
             match record {
                 Ok(record) => self.record(record, projector, &mut pass),
-                Err(problem) => pass.spent.set_aside(Issue {
-                    source: SourceRef { file: self.file, row: problem.row },
-                    id: String::new(),
-                    code: problem.code,
-                    outcome: Outcome::SetAside,
-                    detail: problem.detail,
-                }),
+                Err(problem) => {
+                    let source = SourceRef { file: self.file, row: problem.row };
+                    pass.spent.set_aside(Issue::new(source, "", problem.code, Outcome::SetAside, problem.detail));
+                }
             }
         });
         pass
@@ -108,9 +106,10 @@ impl TreeFile<'_> {
 
     fn record(&self, record: &RawRecord, projector: Option<&Projector>, pass: &mut TreePass) {
         let source = SourceRef { file: self.file, row: record.row };
+        pass.spent.dated(self.file, self.open.plan.date(record));
         let refused = |code, detail| {
             let id = self.open.plan.id(record);
-            Issue { source, id, code, outcome: Outcome::SetAside, detail }
+            Issue::new(source, id, code, Outcome::SetAside, detail)
         };
         let written = match self.open.plan.place(record) {
             Ok(written) => written,
@@ -135,7 +134,7 @@ impl TreeFile<'_> {
         };
         let mut issues = Vec::new();
         let Some(tree) = self.open.plan.tree(record, source, place, &mut issues) else {
-            issues.into_iter().for_each(|issue| pass.spent.set_aside(issue));
+            issues.into_iter().for_each(|issue| pass.spent.set_aside(issue.at(Some(Rect::new(place, place)))));
             return;
         };
         pass.extent.take(place);
@@ -143,7 +142,9 @@ impl TreeFile<'_> {
         if !rows.is_empty()
             && let Err(problem) = projector.checked(written.x, written.y)
         {
-            return pass.spent.set_aside(refused(place_code(problem), problem.to_string()));
+            return pass
+                .spent
+                .set_aside(refused(place_code(problem), problem.to_string()).at(Some(Rect::new(place, place))));
         }
         let decided = rows.iter().any(|row| row.rule_set == 0);
         if !decided && self.lines.is_some_and(|lines| lines.is_neighbour(&tree)) {

@@ -32,7 +32,7 @@ fn issue(text: &str, count: usize, first: &Tree) -> Issue {
     let detail = format!(
         "{what} ({trees}); judged as a tree of no known species, with poor tolerance of root loss where the rules ask for it"
     );
-    Issue { source: first.source, id: first.id.clone(), code: "species-unknown", outcome: Outcome::Used, detail }
+    Issue::new(first.source, first.id.clone(), "species-unknown", Outcome::Used, detail)
 }
 
 #[cfg(test)]

@@ -12,7 +12,7 @@ use crate::issue::{Issue, Outcome};
 use crate::model::crs::{Crs, CrsKind};
 use crate::model::source::SourceRef;
 use crate::model::work::{DrawnLine, Permit, Work};
-use crate::normalise::{WorkFacts, permit_is_active};
+use crate::normalise::{WorkFacts, parse_date, permit_is_active};
 use crate::projection::{Operation, Projector};
 use geo::{BoundingRect, Coord, CoordsIter, Geometry, MultiLineString, MultiPoint, MultiPolygon, Rect, coord};
 use rayon::prelude::*;
@@ -53,6 +53,7 @@ pub(super) fn read_works(
             let source = SourceRef { file, row: record.row };
             let mut issues = Vec::new();
             let facts = open.plan.work_facts(record, source, &mut issues);
+            spent.dated(file, parse_date(&facts.permit_date));
             match open.plan.geometry(record).filter(|geometry| geometry.coords_count() > 0) {
                 Some(geometry) => {
                     raw.push(RawWork { facts, geometry: geometry.into_owned(), source });
@@ -60,7 +61,7 @@ pub(super) fn read_works(
                 }
                 None => {
                     let detail = "no geometry, an empty one, or one that cannot be read; set aside".to_string();
-                    spent.set_aside(issue(source, &facts.id, "empty-geometry", detail));
+                    spent.set_aside(issue(source, &facts.id, "empty-geometry", detail).of_permit(&facts.permit_id));
                     lost.push(facts);
                 }
             }
@@ -70,7 +71,7 @@ pub(super) fn read_works(
 }
 
 fn issue(source: SourceRef, id: &str, code: &'static str, detail: String) -> Issue {
-    Issue { source, id: id.to_string(), code, outcome: Outcome::SetAside, detail }
+    Issue::new(source, id, code, Outcome::SetAside, detail)
 }
 
 /// No coordinate on Earth is as large, in metres or feet (as for trees).
@@ -173,14 +174,14 @@ type GroundResult = std::result::Result<GroundedWork, Box<(WorkFacts, Issue)>>;
 
 fn ground(raw: RawWork, projector: &Projector) -> GroundResult {
     let RawWork { facts, geometry, source } = raw;
-    let shaped = projector
-        .geometry(&geometry)
-        .map_err(|problem| (place_code(problem), format!("{problem}; set aside")))
-        .and_then(|projected| drawn_out(projected, &facts));
+    let projected =
+        projector.geometry(&geometry).map_err(|problem| (place_code(problem), format!("{problem}; set aside")));
+    let ground = projected.as_ref().ok().and_then(BoundingRect::bounding_rect);
+    let shaped = projected.and_then(|projected| drawn_out(projected, &facts));
     let (shape, line, repaired) = match shaped {
         Ok(shaped) => shaped,
         Err((code, detail)) => {
-            let issue = issue(source, &facts.id, code, detail);
+            let issue = issue(source, &facts.id, code, detail).at(ground).of_permit(&facts.permit_id);
             return Err(Box::new((facts, issue)));
         }
     };

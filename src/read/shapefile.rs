@@ -10,9 +10,15 @@ use crate::error::{Error, Result};
 use std::io::{Read, Seek, SeekFrom};
 use std::path::Path;
 
+/// The head of an index, and each of its entries: where a shape starts and how long it is.
+const INDEX_HEAD_BYTES: u64 = 100;
+const INDEX_ENTRY_BYTES: u64 = 8;
+
 /// What a table of attributes says about itself.
 #[derive(Debug, Default, Clone, Copy)]
 pub(super) struct TableFacts {
+    /// Rows, deleted ones included.
+    pub(super) rows: u64,
     /// Rows that are marked as deleted; GDAL passes over them.
     pub(super) deleted: u64,
     /// True where no encoding is stated and the text is UTF-8 all the same.
@@ -22,7 +28,7 @@ pub(super) struct TableFacts {
 /// Checks the parts of a shapefile.
 ///
 /// # Errors
-/// The index (.shx) is missing, or a part is shorter than its header says.
+/// The index (.shx) is missing or lists other than the rows there are, or a part is shorter than its header says.
 pub(super) fn check(path: &Path) -> Result<TableFacts> {
     let at = path.display().to_string();
     whole(path)?;
@@ -30,22 +36,34 @@ pub(super) fn check(path: &Path) -> Result<TableFacts> {
         let what = "its index (.shx) is missing; expected it beside the .shp";
         return Err(Error::input(at, what, "export the shapefile again with all its parts (.shp .shx .dbf .prj)"));
     };
-    whole(&index)?;
+    let listed = whole(&index)?.saturating_sub(INDEX_HEAD_BYTES) / INDEX_ENTRY_BYTES;
+    let held = (file_bytes(&index)?.saturating_sub(INDEX_HEAD_BYTES)) / INDEX_ENTRY_BYTES;
     let encoding_stated = companion(path, "cpg")?.is_some();
-    companion(path, "dbf")?.map_or(Ok(TableFacts::default()), |table| check_table(&table, encoding_stated))
+    let table = companion(path, "dbf")?;
+    let facts = table.map_or(Ok(None), |table| check_table(&table, encoding_stated).map(Some))?;
+    let rows = facts.map_or(held, |facts| facts.rows);
+    if listed != rows {
+        let what = format!("its index (.shx) lists {listed} shapes, expected {rows}, as many as there are rows");
+        return Err(Error::input(at, what, "copy or export it again"));
+    }
+    Ok(facts.unwrap_or_default())
 }
 
-/// Compares the length in a .shp or .shx header with the file's.
-fn whole(path: &Path) -> Result<()> {
+fn file_bytes(path: &Path) -> Result<u64> {
+    Ok(std::fs::metadata(path).map_err(|e| Error::io(path, "read", e))?.len())
+}
+
+/// Compares the length in a .shp or .shx header with the file's; what the header says, in bytes.
+fn whole(path: &Path) -> Result<u64> {
     let head = text::head(path, 28)?;
-    let bytes = std::fs::metadata(path).map_err(|e| Error::io(path, "read", e))?.len();
+    let bytes = file_bytes(path)?;
     let words = head.get(24..28).map_or(u32::MAX, |b| u32::from_be_bytes([b[0], b[1], b[2], b[3]]));
     let stated = u64::from(words) * 2;
     if bytes < stated.max(100) {
         let what = format!("the file ends early, got {bytes} bytes; its header says {stated}");
         return Err(Error::input(path.display().to_string(), what, "copy or export it again"));
     }
-    Ok(())
+    Ok(stated)
 }
 
 /// Checks a dBASE table (.dbf, or the .dat of a TAB).
@@ -54,13 +72,13 @@ pub(super) fn check_table(path: &Path, encoding_stated: bool) -> Result<TableFac
     let short = |at: usize| head.get(at..at + 2).map_or(0, |b| u64::from(u16::from_le_bytes([b[0], b[1]])));
     let rows = short(4) | short(6) << 16;
     let (header_bytes, row_bytes) = (short(8), short(10));
-    let bytes = std::fs::metadata(path).map_err(|e| Error::io(path, "read", e))?.len();
+    let bytes = file_bytes(path)?;
     let stated = header_bytes + rows * row_bytes;
     if bytes < stated || row_bytes == 0 {
         let what = format!("the table of attributes ends early, got {bytes} bytes; its header says {stated}");
         return Err(Error::input(path.display().to_string(), what, "copy or export it again"));
     }
-    let mut facts = TableFacts::default();
+    let mut facts = TableFacts { rows, ..TableFacts::default() };
     let mut tally = (0, 0);
     let mut file = text::open(path)?;
     let io = |e| Error::io(path, "read", e);

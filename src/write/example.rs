@@ -178,7 +178,7 @@ pub fn results() -> Results {
             issue(0, 5, "", "stump", Outcome::SetAside, "status reads `stump`, set aside"),
         ],
         counts: vec![
-            Counts { read: 9, used: 5, out_of_reach: 3, set_aside: 1, without_diameter: 1 },
+            Counts { read: 9, used: 5, out_of_reach: 3, set_aside: 1, without_diameter: 1, dates: None },
             Counts { read: 3, used: 3, ..Counts::default() },
         ],
         protection: None,
@@ -188,7 +188,7 @@ pub fn results() -> Results {
 }
 
 fn issue(file: u16, row: u64, id: &str, code: &'static str, outcome: Outcome, detail: &str) -> Issue {
-    Issue { source: SourceRef { file, row }, id: id.into(), code, outcome, detail: detail.into() }
+    Issue::new(SourceRef { file, row }, id, code, outcome, detail.into())
 }
 
 /// The facts.

@@ -197,14 +197,25 @@ fn listed(folder: &Path) -> BTreeSet<String> {
 /// Makes all files and folders of a set safe on the disk.
 pub fn sync_all(folder: &Path) -> Result<()> {
     for folder in folders_within(folder)? {
-        for entry in entries(&folder)? {
-            if entry.file_type().is_ok_and(|kind| kind.is_file()) {
-                sync(&entry.path())?;
-            }
-        }
+        let files = entries(&folder)?.into_iter().filter(|entry| entry.file_type().is_ok_and(|kind| kind.is_file()));
+        sync_files(&files.map(|entry| entry.path()).collect::<Vec<_>>())?;
         sync(&folder)?;
     }
     Ok(())
+}
+
+/// Files that one thread makes safe, where there are no more.
+const FEW_FILES: usize = 128;
+/// Threads that wait for the disk, where there are many files: it writes down what several wait for at once.
+const WAITING: usize = 32;
+
+fn sync_files(files: &[PathBuf]) -> Result<()> {
+    let share = files.len().div_ceil(WAITING).max(FEW_FILES);
+    std::thread::scope(|scope| {
+        let of_part = |part: &'_ [PathBuf]| part.iter().try_for_each(|file| sync(file));
+        let waiting: Vec<_> = files.chunks(share).map(|part| scope.spawn(move || of_part(part))).collect();
+        waiting.into_iter().try_for_each(|one| one.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+    })
 }
 
 /// Makes one file or folder safe on the disk.

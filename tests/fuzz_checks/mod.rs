@@ -20,8 +20,11 @@ use std::collections::HashSet;
 use std::f64::consts::{PI, TAU};
 use std::path::Path;
 
+/// Panics where a promise does not hold for these bytes.
+pub type Check = fn(&[u8]);
+
 /// A check, by the name of its target and of its folder of cases.
-pub const ALL: [(&str, fn(&[u8])); 8] = [
+pub const ALL: [(&str, Check); 8] = [
     ("rows", rows),
     ("features", features),
     ("stem_lists", stem_lists),
@@ -77,7 +80,7 @@ fn file(bytes: &[u8], ending: &str) {
             if let Ok(plan) = &works
                 && let Some(geometry) = plan.geometry(record)
             {
-                mended(&geometry.into_owned());
+                mended(&geometry);
             }
         });
     }

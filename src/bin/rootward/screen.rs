@@ -31,7 +31,7 @@ fn run_with(args: &ScreenArgs, settings: Settings) -> Result<Exit> {
     // Opened before the run: a name that cannot be written must not be found out when the results are in place.
     let timings = args.timings.as_deref().map(create).transpose()?;
     let screened = pipeline::screen(&settings, &Screen::new(args.quiet))?;
-    let summary = Summary::of(&screened, &settings.out);
+    let summary = Summary::of(&screened, &settings);
     let told = exit::print(&if args.json { visible_json(&summary.json()) } else { summary.text() });
     let timed = timings.map_or(Ok(()), |(path, file)| write_timings(path, file, &screened));
     // The results are in place: what cannot be told of them any more is no failure of the run.

@@ -7,9 +7,9 @@ use rootward::model::finding::Verdict;
 use rootward::model::results::{Results, Row};
 use rootward::model::service::Advice;
 use rootward::pipeline::Screened;
+use rootward::settings::Settings;
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::IsTerminal;
-use std::path::Path;
 
 /// How many of the worst trees the summary names.
 const WORST_SHOWN: usize = 5;
@@ -18,6 +18,8 @@ const WORST_SHOWN: usize = 5;
 pub struct Summary<'a> {
     screened: &'a Screened,
     out: String,
+    /// What to open first, in that order.
+    first: Vec<&'static str>,
     permits_with_trees: usize,
     trees_by_verdict: BTreeMap<Verdict, usize>,
     /// Heritage-size trees at risk (each tree once).
@@ -45,7 +47,10 @@ struct Worst {
 
 impl<'a> Summary<'a> {
     /// Sums up a run.
-    pub fn of(screened: &'a Screened, out: &Path) -> Summary<'a> {
+    pub fn of(screened: &'a Screened, settings: &Settings) -> Summary<'a> {
+        let sheets = settings.pages.as_ref().map(|_| "sheets/index.html in a web browser");
+        let layers = (!settings.layers.is_empty()).then_some("layers/ in any GIS viewer");
+        let first = sheets.into_iter().chain(["tables/heritage_at_risk.csv"]).chain(layers).collect();
         let results = &screened.results;
         let at_risk: BTreeSet<u32> = rows_at_risk(results).map(|(_, row)| row.tree).collect();
         let not_assessed: BTreeSet<u32> =
@@ -60,7 +65,8 @@ impl<'a> Summary<'a> {
         };
         Summary {
             screened,
-            out: out.display().to_string(),
+            out: settings.out.display().to_string(),
+            first,
             permits_with_trees: permits.len(),
             trees_by_verdict: worst_verdicts(results),
             heritage_at_risk: at_risk.len(),
@@ -118,7 +124,7 @@ impl<'a> Summary<'a> {
         lines.extend(self.records());
         lines.extend(self.said().into_iter().map(|text| format!("Note                 {text}")));
         lines.push(format!("Results              {}", visible_line(&self.out)));
-        lines.push("  open first         tables/heritage_at_risk.csv; layers/ in any GIS viewer".to_string());
+        lines.push(format!("  open first         {}", self.first.join("; ")));
         lines.push(
             "Decision support for qualified people: no permit and no tree risk assessment; local codes decide."
                 .to_string(),

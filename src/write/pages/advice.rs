@@ -79,13 +79,13 @@ pub fn to_pass(row: &Row, amounts: Amounts, words: &Words) -> String {
     let (sign, bound) = finding.limit.split_once(' ').unwrap_or(("", &finding.limit));
     let share = bound.strip_suffix(" %").and_then(|number| number.trim().parse::<f64>().ok());
     match (finding.measure.starts_with("distance"), share, parse_length_m(bound)) {
-        (false, Some(0.0), _) if sign == ">" => say("none_allowed", &[("whole", whole(row))]),
+        (false, Some(0.0), _) if sign == ">" => say("none_allowed", &[("whole", &words.said(whole(row)))]),
         (false, Some(limit), _) => {
             let over = (value - limit).max(0.0);
-            let (share, whole) = (enough(over), whole(row));
+            let (share, whole) = (enough(over), words.said(whole(row)));
             match whole_m2(row).map(|area_m2| amounts.area_in_both(area_m2 * over / 100.0)) {
-                Some(area) => say("share", &[("share", &share), ("whole", whole), ("area", &area)]),
-                None => say("share_only", &[("share", &share), ("whole", whole)]),
+                Some(area) => say("share", &[("share", &share), ("whole", &whole), ("area", &area)]),
+                None => say("share_only", &[("share", &share), ("whole", &whole)]),
             }
         }
         (true, _, Some(limit_m)) if limit_m > value => {

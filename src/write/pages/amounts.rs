@@ -5,6 +5,7 @@
 use crate::settings::ShownUnits;
 use crate::units::{METRES_PER_FOOT, METRES_PER_INCH, SQUARE_METRES_PER_SQUARE_FOOT};
 use crate::write::number::fixed;
+use std::fmt::Write;
 
 /// How amounts are shown.
 #[derive(Debug, Clone, Copy)]
@@ -78,11 +79,32 @@ impl Amounts {
         format!("{} ({})", self.length(length_m), other.length(length_m))
     }
 
+    /// A text of another stage, which tells lengths in metres: with US units each has its feet beside it.
+    pub fn with_feet(self, text: &str) -> String {
+        let mut told = String::new();
+        let mut rest = text;
+        while let Some((before, after)) = rest.split_once(" m") {
+            let digits = before.trim_end_matches(|c: char| c.is_ascii_digit() || c == '.').len();
+            let length_m = before[digits..].parse::<f64>().ok().filter(|_| ends_length(after));
+            let _ = write!(told, "{before} m");
+            if let Some(length_m) = length_m.filter(|_| self.units == ShownUnits::Us) {
+                let _ = write!(told, " ({})", self.length(length_m));
+            }
+            rest = after;
+        }
+        told + rest
+    }
+
     /// The same area in both units, the chosen one first.
     pub fn area_in_both(self, area_m2: f64) -> String {
         let other = Amounts { units: self.units.other() };
         format!("{} ({})", self.area(area_m2), other.area(area_m2))
     }
+}
+
+/// Whether `m` before this text is the end of a length.
+fn ends_length(after: &str) -> bool {
+    after.chars().next().is_none_or(|next| " ,;.)".contains(next))
 }
 
 /// A number without zeros at the end of its decimals.
@@ -115,6 +137,9 @@ mod tests {
         assert_eq!(us.diameter(0.508), "20 in");
         assert_eq!(us.area(92.903_04), "1,000 sq ft");
         assert_eq!(metric.length_in_both(3.048), "3.05 m (10.0 ft)");
+        let text = "0.999 m from a work, within 1 m; top 6 in (15 cm) are moist, 2 m high, 3 metres, a 12 mm bar";
+        let both = "0.999 m (3.3 ft) from a work, within 1 m (3.3 ft); top 6 in (15 cm) are moist, 2 m (6.6 ft) high, 3 metres, a 12 mm bar";
+        assert_eq!([us.with_feet(text).as_str(), &metric.with_feet(text)], [both, text]);
         assert_eq!([grouped("12"), grouped("1234567.5")], ["12", "1,234,567.5"]);
     }
 }

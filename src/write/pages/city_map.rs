@@ -1,6 +1,7 @@
 //! All permits -> a small map of the city, a mark for each by its worst finding.
 
-use super::map_frame::Window;
+use super::map_frame::{WIDTH as PAPER, Window};
+use super::map_labels::{Block, Labels};
 use super::marks::mark;
 use super::plain_text::escaped;
 use crate::model::finding::Verdict;
@@ -13,8 +14,14 @@ const WIDTH: f64 = 1_000.0;
 const HEIGHTS: [f64; 2] = [300.0, 720.0];
 /// Ground around the outermost permits, in units of the map.
 const MARGIN: f64 = 24.0;
-/// More permits than this are drawn as one path for each finding, without links.
-const MOST_LINKS: usize = 400;
+/// Permits drawn with a mark of their own, the worst first; the others, and those whose mark would cover another, are dots.
+const MOST_MARKS: usize = 400;
+/// Marks that are labelled with the permit's id, where the label covers nothing.
+const MOST_LABELS: usize = 60;
+/// Longer ids are no label.
+const LONGEST_LABEL: usize = 24;
+/// Units of the map in what labels are laid out in.
+const UNIT: f64 = PAPER as f64 / WIDTH;
 
 /// A permit on the map.
 pub struct Spot<'a> {
@@ -40,7 +47,19 @@ fn size(worst: Option<Verdict>) -> f64 {
     }
 }
 
-/// The map; empty where no permit has a place.
+fn colour(worst: Option<Verdict>) -> &'static str {
+    match worst {
+        Some(Verdict::TrunkInWork) => "#CC79A7",
+        Some(Verdict::Major) => "#D55E00",
+        Some(Verdict::NotAssessed) => "#56B4E9",
+        Some(Verdict::Moderate) => "#E69F00",
+        Some(Verdict::Minor) => "#F0E442",
+        Some(Verdict::Untouched) => "#009E73",
+        None => "#fff",
+    }
+}
+
+/// The map; empty where no permit has a place. `spots` come worst first.
 pub fn city_map(spots: &[Spot], title: &str, description: &str) -> String {
     let Some(all) = spots.iter().map(|spot| Window::around(spot.place, 0.0)).reduce(Window::joined) else {
         return String::new();
@@ -59,27 +78,62 @@ pub fn city_map(spots: &[Spot], title: &str, description: &str) -> String {
         escaped(title),
         escaped(description),
     );
-    let mut order: Vec<&Spot> = spots.iter().collect();
-    // The worst last, so that they lie on top; stable.
-    order.sort_by_key(|spot| spot.worst.map_or(0, |worst| worst as u8 + 1));
-    if spots.len() <= MOST_LINKS {
-        order.iter().for_each(|spot| linked(&mut svg, spot, at(spot.place)));
-    } else {
-        paths(&mut svg, &order, at);
+    let (marks, labels, dotted) = laid_out(spots, height, at);
+    dots(&mut svg, &dotted, at);
+    // The worst on top, where symbols touch.
+    for spot in marks.iter().rev() {
+        linked(&mut svg, spot, at(spot.place));
     }
+    svg.push_str(&labels);
     bar(&mut svg, per_m, height);
     svg + "</svg>"
 }
 
-fn linked(svg: &mut String, spot: &Spot, (x, y): (f64, f64)) {
-    let size = size(spot.worst);
-    let Some(worst) = spot.worst else {
-        let _ = write!(
-            svg,
-            "<circle class=\"spot\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3\" fill=\"#fff\" stroke=\"#555\" stroke-width=\"1.5\"/>"
-        );
-        return;
+/// Which permits have a mark, the labels of the worst of them, and which are dots.
+fn laid_out<'a, 'b>(
+    spots: &'a [Spot<'b>],
+    height: f64,
+    at: impl Fn(Coord<f64>) -> (f64, f64),
+) -> (Vec<&'a Spot<'b>>, String, Vec<&'a Spot<'b>>) {
+    #[expect(clippy::cast_possible_truncation, reason = "a map of a thousand units")]
+    let units = |value: f64| (value * UNIT) as i64;
+    let centre = |spot: &Spot| {
+        let (x, y) = at(spot.place);
+        (units(x), units(y))
     };
+    let mut paper = Labels::new(units(height));
+    let (mut marks, mut dotted) = (Vec::new(), Vec::new());
+    for spot in spots {
+        let side = units(size(spot.worst) * 0.8);
+        let place = (spot.worst.is_some() && marks.len() < MOST_MARKS).then(|| centre(spot));
+        match place.and_then(|place| paper.on_one_of([place], side, side)) {
+            Some(_) => marks.push(spot),
+            None => dotted.push(spot),
+        }
+    }
+    // Dots are not covered either, where there are few of them.
+    for spot in dotted.iter().take(MOST_MARKS) {
+        paper.keep_free(Block::around(centre(spot), units(5.0), units(5.0)));
+    }
+    let mut labels = String::new();
+    for spot in marks.iter().take(MOST_LABELS).filter(|spot| spot.id.chars().count() <= LONGEST_LABEL) {
+        let letters = spot.id.chars().count() as f64;
+        let clear = units(size(spot.worst) / 2.0);
+        let Some(block) = paper.close(centre(spot), clear, units(8.6 * letters + 4.0), units(16.0)) else { continue };
+        let (x, y) = block.centre();
+        let _ = write!(
+            labels,
+            "<text class=\"spot-label\" x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"middle\" font-size=\"14\" aria-hidden=\"true\">{}</text>",
+            x as f64 / UNIT,
+            y as f64 / UNIT + 5.0,
+            escaped(spot.id)
+        );
+    }
+    (marks, labels, dotted)
+}
+
+fn linked(svg: &mut String, spot: &Spot, (x, y): (f64, f64)) {
+    let (Some(worst), size) = (spot.worst, size(spot.worst)) else { return };
     let symbol = format!(
         "<use class=\"spot\" href=\"#{}\" x=\"{:.1}\" y=\"{:.1}\" width=\"{size}\" height=\"{size}\"/>",
         mark(worst),
@@ -95,26 +149,21 @@ fn linked(svg: &mut String, spot: &Spot, (x, y): (f64, f64)) {
     );
 }
 
-/// One path for each finding: the same shapes as the symbols, in few bytes.
-fn paths(svg: &mut String, order: &[&Spot], at: impl Fn(Coord<f64>) -> (f64, f64)) {
-    let looks: [(Option<Verdict>, &str, &str); 7] = [
-        (None, "#fff", "h1v1h-1z"),
-        (Some(Verdict::Untouched), "#009E73", "a3 3 0 1 0 .1 0z"),
-        (Some(Verdict::Minor), "#F0E442", "a4 4 0 1 0 .1 0z"),
-        (Some(Verdict::Moderate), "#E69F00", "m-4-4h8v8h-8z"),
-        (Some(Verdict::NotAssessed), "#56B4E9", "m0-7 2 4h4l-2 3 2 3h-4l-2 4-2-4h-4l2-3-2-3h4z"),
-        (Some(Verdict::Major), "#D55E00", "m0-6 6 11h-12z"),
-        (Some(Verdict::TrunkInWork), "#CC79A7", "m-5-5h10v10h-10zl10 10m0-10-10 10"),
-    ];
-    for (worst, fill, shape) in looks {
+/// One path for each finding, the worst on top: a permit takes a few bytes.
+fn dots(svg: &mut String, spots: &[&Spot], at: impl Fn(Coord<f64>) -> (f64, f64)) {
+    for worst in std::iter::once(None).chain(Verdict::ALL.map(Some)) {
         let mut data = String::new();
-        for spot in order.iter().filter(|spot| spot.worst == worst) {
+        for spot in spots.iter().filter(|spot| spot.worst == worst) {
             let (x, y) = at(spot.place);
-            let _ = write!(data, "M{x:.0} {y:.0}{shape}");
+            let _ = write!(data, "M{x:.0} {y:.0}h0");
         }
         if !data.is_empty() {
-            let _ =
-                write!(svg, "<path class=\"spots\" d=\"{data}\" fill=\"{fill}\" stroke=\"#000\" stroke-width=\".8\"/>");
+            for (width, colour) in [("5", "#555"), ("3.6", colour(worst))] {
+                let _ = write!(
+                    svg,
+                    "<path class=\"spots\" d=\"{data}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\" stroke-linecap=\"round\"/>"
+                );
+            }
         }
     }
 }

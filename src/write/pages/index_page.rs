@@ -68,13 +68,11 @@ pub fn index_page(view: &View, files: &[String], pages: &Pages) -> Result<String
         let key = |row: &IndexRow| (row.heritage_at_risk > 0, row.worst, row.heritage_at_risk, row.counts.clone());
         key(b).cmp(&key(a))
     });
-    let rows: Vec<IndexRow> = order.into_iter().map(|(row, _)| row).collect();
+    let (rows, numbers): (Vec<IndexRow>, Vec<usize>) = order.into_iter().unzip();
     let count = |number: usize| super::amounts::grouped(&number.to_string());
-    let lead = [
-        ("permits", &*count(view.permits.len())),
-        ("trees", &*count(view.trees.len())),
-        ("rules", &*visible(&view.facts.rules.title)),
-    ];
+    let rules = words.said(&view.facts.rules.title);
+    let lead =
+        [("permits", &*count(view.permits.len())), ("trees", &*count(view.trees.len())), ("rules", &*visible(&rules))];
     let shown = &rows[..rows.len().min(ROWS_SHOWN)];
     let at_risk = |row: &Row| row.at_risk();
     let index = Index {
@@ -87,13 +85,13 @@ pub fn index_page(view: &View, files: &[String], pages: &Pages) -> Result<String
         figures: side_tables::figures(|verdict| with_verdict(&view.rows, verdict), words),
         at_risk: trees(view, &at_risk),
         not_assessed: trees(view, &|row| row.finding.verdict == Verdict::NotAssessed),
-        map: map(view, files, pages),
+        map: map(view, &numbers, files, pages),
         marks: Verdict::ALL.map(mark),
         findings: Verdict::ALL.iter().map(|&verdict| finding_word(verdict, words)).collect(),
         rows: shown,
         shown: words.fill("index", "shown", &[("shown", &count(shown.len())), ("all", &count(rows.len()))]),
         data: data(&rows, pages),
-        cautions: view.facts.cautions.iter().map(|text| visible(text).into_owned()).collect(),
+        cautions: view.facts.cautions.iter().map(|text| visible(&words.said(text)).into_owned()).collect(),
         made_by: words.fill("page", "made_by", &[("version", &view.facts.program_version)]),
     };
     pages.templates.index(&index)
@@ -120,15 +118,15 @@ fn trees(view: &View, test: &dyn Fn(&Row) -> bool) -> u64 {
     view.trees.iter().filter(any).count() as u64
 }
 
-fn map(view: &View, files: &[String], pages: &Pages) -> String {
+/// `order` holds the permits as the table lists them.
+fn map(view: &View, order: &[usize], files: &[String], pages: &Pages) -> String {
     let words = &pages.words;
-    let spots: Vec<Spot> = view
-        .permits
+    let spots: Vec<Spot> = order
         .iter()
-        .zip(files)
-        .filter_map(|(of, file)| {
+        .filter_map(|&at| {
+            let of = &view.permits[at];
             let worst = worst(&of.rows).map(|row| row.finding.verdict);
-            Some(Spot { place: place(view, of)?, worst, id: &of.permit.id, file })
+            Some(Spot { place: place(view, of)?, worst, id: &of.permit.id, file: &files[at] })
         })
         .collect();
     let permits = super::amounts::grouped(&spots.len().to_string());

@@ -27,7 +27,7 @@ pub fn letter(site: &Site, amounts: Amounts, words: &Words) -> String {
     if !permit.date.is_empty() {
         draft.line(&say("date", &[("date", &visible(&permit.date))]));
     }
-    draft.line(&say("rules", &[("rules", &visible(&facts.rules.title))]));
+    draft.line(&say("rules", &[("rules", &visible(&words.said(&facts.rules.title)))]));
     draft.blank();
     let asked: Vec<(usize, &Row)> =
         (1..).zip(site.rows.iter().copied()).filter(|(_, row)| is_asked(row, site)).collect();
@@ -49,7 +49,7 @@ pub fn letter(site: &Site, amounts: Amounts, words: &Words) -> String {
         draft.paragraph(&say("set_aside", &[("count", &permit.works_set_aside.to_string())]), "");
     }
     for caution in facts.rules.cautions.iter().filter(|caution| !caution.is_empty()) {
-        draft.paragraph(&visible(caution), "");
+        draft.paragraph(&visible(&words.said(caution)), "");
     }
     draft.paragraph(&say("closing", &[]), "");
     draft.text.trim_end().to_string() + "\n"
@@ -81,10 +81,13 @@ fn tree(draft: &mut Draft, site: &Site, (number, row): (usize, &Row), amounts: A
         ],
     );
     draft.lines(&heading, "");
-    draft.lines(&say("measured", &[("sentence", &visible(&sentence(&row.finding)))]), "   ");
+    draft.lines(
+        &say("measured", &[("sentence", &amounts.with_feet(&visible(&words.said(&sentence(&row.finding)))))]),
+        "   ",
+    );
     // Without a measure the sentence is the clause.
     if row.finding.value.is_some() {
-        draft.lines(&say("rule", &[("clause", &visible(&row.finding.clause))]), "   ");
+        draft.lines(&say("rule", &[("clause", &visible(&words.said(&row.finding.clause)))]), "   ");
     }
     let measured = Measured::of(row);
     if let Some(severed) = measured.pct(measured.severed_m2()).filter(|&severed| severed > 0.0) {

@@ -51,7 +51,9 @@ pub fn maps(site: &Site, drawing: &Drawing, units: ShownUnits, words: &Words) ->
     let left_out = found.len().saturating_sub(MOST_MAPS);
     found.truncate(MOST_MAPS);
     let draw = |window: Window, frames: &[Window], id: usize| {
-        let frame = Frame::fitting(window.grown(MARGIN_M), units);
+        let window = window.grown(MARGIN_M);
+        let several = id > 0 && found.len() > 1;
+        let frame = if several { Frame::one_of_several(window, units) } else { Frame::fitting(window, units) };
         Painter { site, drawing, words, frame, overview: !frames.is_empty(), id, svg: String::new() }.draw(frames)
     };
     let detail = |group: &Vec<usize>| {
@@ -338,7 +340,7 @@ fn trunk_radius(frame: &Frame, row: &Row) -> f64 {
 }
 
 /// `0, 1, 2, 5` as `1–3, 6`.
-fn ranges(indices: &[usize]) -> String {
+pub(super) fn ranges(indices: &[usize]) -> String {
     let mut runs: Vec<(usize, usize)> = Vec::new();
     for &index in indices {
         match runs.last_mut() {

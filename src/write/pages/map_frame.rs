@@ -9,6 +9,8 @@ use geo::Coord;
 pub const WIDTH: i64 = 18_000;
 /// Least and greatest height of the ground on a map, 0.01 mm: with its heading it fits below the head of a sheet on US letter.
 const HEIGHTS: [i64; 2] = [8_000, 13_000];
+/// Height of one of several maps, where that is enough: two of them fit on a page.
+const LOW: i64 = 9_000;
 /// Scales that a metric rule can be laid on.
 const METRIC_SCALES: [u32; 16] =
     [50, 100, 150, 200, 250, 300, 400, 500, 750, 1000, 1250, 1500, 2000, 2500, 5000, 10_000];
@@ -86,21 +88,20 @@ pub struct Frame {
 impl Frame {
     /// The largest scale at which the window fits, or the smallest of all where it does not fit.
     pub fn fitting(window: Window, units: ShownUnits) -> Frame {
-        let scales: &[u32] = match units {
-            ShownUnits::Metric => &METRIC_SCALES,
-            ShownUnits::Us => &US_SCALES,
-        };
-        let largest = scales.iter().copied().find(|&scale| fits(window, scale));
+        let largest = scales(units).iter().copied().find(|&scale| fits(window, scale, HEIGHTS[1]));
         Frame::at_scale(window, largest.unwrap_or_else(|| beyond(window)))
+    }
+
+    /// The same for one of several maps: lower, where it can be measured on all the same.
+    pub fn one_of_several(window: Window, units: ShownUnits) -> Frame {
+        let measurable = scales(units).iter().copied().take_while(|&scale| scale <= smallest_measurable(units));
+        let low = measurable.into_iter().find(|&scale| fits(window, scale, LOW));
+        low.map_or_else(|| Frame::fitting(window, units), |scale| Frame::at_scale(window, scale))
     }
 
     /// Whether a window can be drawn at a scale that can be measured on.
     pub fn measurable(window: Window, units: ShownUnits) -> bool {
-        let smallest = match units {
-            ShownUnits::Metric => MEASURABLE,
-            ShownUnits::Us => MEASURABLE_US,
-        };
-        fits(window, smallest)
+        fits(window, smallest_measurable(units), HEIGHTS[1])
     }
 
     fn at_scale(window: Window, scale: u32) -> Frame {
@@ -128,15 +129,32 @@ impl Frame {
     }
 }
 
-fn fits(window: Window, scale: u32) -> bool {
+fn scales(units: ShownUnits) -> &'static [u32] {
+    match units {
+        ShownUnits::Metric => &METRIC_SCALES,
+        ShownUnits::Us => &US_SCALES,
+    }
+}
+
+fn smallest_measurable(units: ShownUnits) -> u32 {
+    match units {
+        ShownUnits::Metric => MEASURABLE,
+        ShownUnits::Us => MEASURABLE_US,
+    }
+}
+
+fn fits(window: Window, scale: u32, most_height: i64) -> bool {
     let per_m = 100_000.0 / f64::from(scale);
     let size = window.size_m() * per_m;
-    size.x <= WIDTH as f64 && size.y <= HEIGHTS[1] as f64
+    size.x <= WIDTH as f64 && size.y <= most_height as f64
 }
 
 /// A round scale, smaller than all in the lists, at which a window fits.
 fn beyond(window: Window) -> u32 {
-    (1..40_000u32).map(|thousands| thousands * 5_000).find(|&scale| fits(window, scale)).unwrap_or(200_000_000)
+    (1..40_000u32)
+        .map(|thousands| thousands * 5_000)
+        .find(|&scale| fits(window, scale, HEIGHTS[1]))
+        .unwrap_or(200_000_000)
 }
 
 /// Splits windows (one per tree) into groups that each fit a map that can be measured on, or hold a single tree. Groups hold indices in

@@ -84,11 +84,8 @@ impl Labels {
     /// A place beside a point that keeps `clear` away from it; true with it where it is so far off that a line should lead there.
     pub fn beside(&mut self, point: (i64, i64), clear: i64, width: i64, height: i64) -> Option<(Block, bool)> {
         for (index, step) in STEPS.iter().enumerate() {
-            for (east, south) in DIRECTIONS {
-                let reach = clear + step;
-                let x = point.0 + (reach * east + width / 2 * sign_or_zero(east)) / 1000;
-                let y = point.1 + (reach * south + height / 2 * sign_or_zero(south)) / 1000;
-                let block = Block::around((x, y), width, height);
+            for direction in DIRECTIONS {
+                let block = beside(point, clear + step, direction, (width, height));
                 if self.free(&block) {
                     self.taken.push(block);
                     return Some((block, index > 0));
@@ -96,6 +93,15 @@ impl Labels {
             }
         }
         self.anywhere(point, width, height).map(|block| (block, true))
+    }
+
+    /// A place right beside a point; `None` where all are taken.
+    pub fn close(&mut self, point: (i64, i64), clear: i64, width: i64, height: i64) -> Option<Block> {
+        let around =
+            DIRECTIONS.into_iter().map(|direction| beside(point, clear + STEPS[0], direction, (width, height)));
+        let block = around.into_iter().find(|block| self.free(block))?;
+        self.taken.push(block);
+        Some(block)
     }
 
     /// The first of the points where a label fits.
@@ -139,6 +145,13 @@ impl Labels {
         };
         inside && !self.taken.iter().any(|other| other.meets(&room))
     }
+}
+
+/// The place of a label so far from a point in a direction.
+fn beside(point: (i64, i64), reach: i64, (east, south): (i64, i64), (width, height): (i64, i64)) -> Block {
+    let x = point.0 + (reach * east + width / 2 * sign_or_zero(east)) / 1000;
+    let y = point.1 + (reach * south + height / 2 * sign_or_zero(south)) / 1000;
+    Block::around((x, y), width, height)
 }
 
 /// Half the label goes to the side that the direction leads to: 1000, 0 or -1000.

@@ -30,7 +30,7 @@ pub fn legend(site: &Site, words: &Words) -> Vec<Entry> {
         }
     }
     if let Some(class) = site.rows.iter().map(|row| &row.heritage_class).find(|class| !class.is_empty()) {
-        let words = words.fill("sheet", "heritage", &[("class", &visible(class))]);
+        let words = words.fill("sheet", "heritage", &[("class", &visible(&words.said(class)))]);
         entries.push(entry("", "H", &words));
     }
     for (kind, letter) in &site.letters {
@@ -40,12 +40,12 @@ pub fn legend(site: &Site, words: &Words) -> Vec<Entry> {
         looks.dedup();
         for drawn in looks {
             let block = format!("<path d=\"M30 30H870V470H30z\" {} stroke-width=\"35\"/>", drawn.attributes());
-            entries.push(entry(&block, letter, &visible(kind)));
+            entries.push(entry(&block, letter, &visible(&words.said(kind))));
         }
     }
     entries.push(entry(&block(ROOT_ZONE), "", &say("root_zone")));
     for ring in &site.view.facts.rules.rings {
-        entries.push(entry(&block(RING), "", &words.fill("map", "ring", &[("name", &visible(ring))])));
+        entries.push(entry(&block(RING), "", &words.fill("map", "ring", &[("name", &visible(&words.said(ring)))])));
     }
     entries.push(entry(&block(OVERLAP), "", &say("overlap")));
     entries.push(entry(&block(SEVERED), "", &say("severed")));

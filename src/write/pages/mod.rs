@@ -19,7 +19,9 @@ mod map_north;
 mod map_paths;
 mod map_protection;
 mod marks;
+mod near;
 mod permit_page;
+mod phrases;
 pub mod plain_text;
 mod security;
 mod side_protection;
@@ -37,6 +39,7 @@ use crate::error::Result;
 use crate::model::run_facts::RunFacts;
 use crate::settings::{PageChoices, Paper, ShownUnits};
 use amounts::Amounts;
+use near::SetAside;
 use rayon::prelude::*;
 use side_tables::Remarks;
 use site::Site;
@@ -101,6 +104,12 @@ impl Pages {
     }
 }
 
+/// What is to be said of records.
+struct Records<'a> {
+    remarks: Remarks<'a>,
+    set_aside: SetAside<'a>,
+}
+
 /// A permit and its sheet.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SheetName {
@@ -124,6 +133,7 @@ pub fn write_pages(view: &View, pages: &Pages, drawing: &Drawing, staging: &mut 
     for issue in &view.results.issues {
         remarks.entry(issue.source).or_default().push(issue);
     }
+    let records = Records { remarks, set_aside: SetAside::new(view) };
     let numbers: HashMap<&str, u32> = (0u32..).zip(&view.results.permits).map(|(n, p)| (p.id.as_str(), n)).collect();
     let with_sheet: Vec<usize> = (0..view.permits.len()).filter(|&at| has_sheet(at)).collect();
     for held in with_sheet.chunks(SHEETS_HELD) {
@@ -132,7 +142,7 @@ pub fn write_pages(view: &View, pages: &Pages, drawing: &Drawing, staging: &mut 
             .map(|&at| {
                 let of = &view.permits[at];
                 let site = Site::new(view, of, numbers.get(of.permit.id.as_str()).copied().unwrap_or_default());
-                permit_page::permit_page(&site, &files[at], &remarks, drawing, pages)
+                permit_page::permit_page(&site, &files[at], &records, drawing, pages)
             })
             .collect();
         for (&at, page) in held.iter().zip(written) {

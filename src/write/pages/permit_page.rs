@@ -4,11 +4,14 @@ use super::map::{PlanMap, maps};
 use super::marks;
 use super::plain_text::visible;
 use super::side_protection::{self, Part};
-use super::side_tables::{self, Figure, PlainTable, Remarks};
+use super::side_tables::{self, Figure, PlainTable};
 use super::site::Site;
 use super::tree_rows::{TreeRow, tree_rows};
-use super::{Pages, letter, map_legend};
+use super::words::Words;
+use super::{Pages, Records, letter, map_legend};
 use crate::error::Result;
+use crate::model::results::Counts;
+use crate::model::run_facts::InputFacts;
 use crate::write::layers::Drawing;
 use crate::write::view::with_verdict;
 use serde::Serialize;
@@ -38,12 +41,14 @@ struct Sheet<'a> {
     protection: Vec<Part>,
     notes_on_protection: Vec<String>,
     remarks: PlainTable,
+    near: PlainTable,
+    near_said: Vec<String>,
     letter: String,
     letter_file: String,
     cautions: Vec<String>,
     notes: Vec<String>,
     method: String,
-    sources: Vec<Vec<String>>,
+    sources: Vec<Source>,
     made_by: String,
 }
 
@@ -73,7 +78,7 @@ struct Map {
 pub fn permit_page(
     site: &Site,
     file: &str,
-    remarks: &Remarks,
+    records: &Records,
     drawing: &Drawing,
     pages: &Pages,
 ) -> Result<(String, String)> {
@@ -81,6 +86,7 @@ pub fn permit_page(
     let say = |key: &str, values: &[(&str, &str)]| words.fill("sheet", key, values);
     let permit = site.of.permit;
     let (drawn, left_out) = maps(site, drawing, amounts.units, words);
+    let near = records.set_aside.near(site, pages);
     let (works, more_works) = side_tables::works(site, amounts, words);
     let letter = letter::letter(site, amounts, words);
     let plan = site.protection.is_some() && facts.settings.iter().any(|(flag, _)| flag == "permit");
@@ -96,7 +102,7 @@ pub fn permit_page(
             id: visible(&permit.id).into_owned(),
             status: visible(&permit.status).into_owned(),
             date: visible(&permit.date).into_owned(),
-            rules: visible(&facts.rules.title).into_owned(),
+            rules: visible(&words.said(&facts.rules.title)).into_owned(),
             works: site.works.len(),
             trees: site.rows.len(),
             inactive: !permit.active,
@@ -110,24 +116,28 @@ pub fn permit_page(
         legend: map_legend::legend(site, words),
         map_crs: say("map_crs", &[("crs", &crs)]),
         trees: tree_rows(site, amounts, words),
-        works,
+        works: works.without_empty_columns(),
         works_left_out: (more_works > 0).then(|| say("works_left_out", &[("count", &more_works.to_string())])),
         replacement: side_tables::replacement(site, amounts, words),
         replacement_rule: (!facts.rules.replacement.is_empty())
-            .then(|| say("replacement_rule", &[("text", &visible(&facts.rules.replacement))])),
-        design: side_tables::design(site, amounts, words),
+            .then(|| say("replacement_rule", &[("text", &visible(&words.said(&facts.rules.replacement)))])),
+        design: side_tables::design(site, amounts, words).without_empty_columns(),
         protection: side_protection::parts(site, amounts, words),
         notes_on_protection: match (&site.view.results.upkeep, site.protection) {
-            (Some(run), Some(_)) => run.notes.iter().map(|note| visible(note).into_owned()).collect(),
+            (Some(run), Some(_)) => {
+                run.notes.iter().map(|note| amounts.with_feet(&visible(&words.said(note)))).collect()
+            }
             _ => Vec::new(),
         },
-        remarks: side_tables::remarks(site, remarks, words),
+        remarks: side_tables::remarks(site, &records.remarks, words),
+        near: near.table,
+        near_said: near.said,
         letter_file: format!("{file}-comments.txt"),
         letter: letter.clone(),
-        cautions: cautions(site),
-        notes: facts.rules.notes.iter().map(|note| visible(note).into_owned()).collect(),
+        cautions: cautions(site, words),
+        notes: facts.rules.notes.iter().map(|note| visible(&words.said(note)).into_owned()).collect(),
         method: say("method_text", &[("crs", &crs)]),
-        sources: sources(site),
+        sources: sources(site, words),
         made_by: words.fill("page", "made_by", &[("version", &facts.program_version)]),
     };
     Ok((pages.templates.sheet(&sheet)?, letter))
@@ -158,20 +168,47 @@ fn map_headings(drawn: Vec<PlanMap>, pages: &Pages) -> Vec<Map> {
 }
 
 /// The rule set's, then the run's.
-fn cautions(site: &Site) -> Vec<String> {
+fn cautions(site: &Site, words: &Words) -> Vec<String> {
     let facts = site.view.facts;
     let all = facts.rules.cautions.iter().chain(&facts.cautions).filter(|text| !text.is_empty());
-    all.map(|text| visible(text).into_owned()).collect()
+    all.map(|text| visible(&words.said(text)).into_owned()).collect()
 }
 
-/// Name, role, records, hash of each input.
-fn sources(site: &Site) -> Vec<Vec<String>> {
-    let counts = site.view.results.counts.iter();
-    let inputs = site.view.facts.inputs.iter().zip(counts);
-    let row = |(input, counts): (&crate::model::run_facts::InputFacts, &crate::model::results::Counts)| {
+/// An input of the run.
+#[derive(Serialize)]
+struct Source {
+    name: String,
+    role: String,
+    records: u64,
+    /// The days that its records state, in words.
+    dates: String,
+    /// The beginning of each file's hash.
+    hash: String,
+}
+
+fn sources(site: &Site, words: &Words) -> Vec<Source> {
+    let inputs = site.view.facts.inputs.iter().zip(&site.view.results.counts);
+    let source = |(input, counts): (&InputFacts, &Counts)| {
         let hashes: Vec<&str> = input.files.iter().map(|file| file.sha256.get(..16).unwrap_or(&file.sha256)).collect();
-        let name = visible(&input.name).into_owned();
-        vec![name, input.role.to_string(), counts.read.to_string(), hashes.join(" ")]
+        Source {
+            name: visible(&input.name).into_owned(),
+            role: words.get("role", &input.role.to_string()).to_string(),
+            records: counts.read,
+            dates: dates(counts, words),
+            hash: hashes.join(" "),
+        }
     };
-    inputs.map(row).collect()
+    inputs.map(source).collect()
+}
+
+/// From when to when the records of a file are, by what they say of themselves.
+fn dates(counts: &Counts, words: &Words) -> String {
+    let say = |key: &str, values: &[(&str, &str)]| words.fill("sheet", key, values);
+    let Some(dates) = counts.dates else { return say("undated", &[]) };
+    let (first, last, records) = (dates.first.to_string(), dates.last.to_string(), dates.records.to_string());
+    let span = if first == last { first } else { say("dated", &[("first", &first), ("last", &last)]) };
+    match dates.records == counts.read {
+        true => span,
+        false => say("dated_partly", &[("dates", &span), ("records", &records), ("all", &counts.read.to_string())]),
+    }
 }

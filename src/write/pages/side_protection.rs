@@ -2,7 +2,7 @@
 
 use super::amounts::{Amounts, grouped, trimmed};
 use super::plain_text::visible;
-use super::side_tables::{self, PlainTable, table, tree_list};
+use super::side_tables::{self, PlainTable, table, tree_list, tree_numbers};
 use super::site::Site;
 use super::words::Words;
 use crate::model::protection::Protection;
@@ -26,11 +26,11 @@ pub fn parts(site: &Site, amounts: Amounts, words: &Words) -> Vec<Part> {
         id,
         heading: words.get("sheet", id).to_string(),
         caption: words.get("sheet", &format!("{id}_caption")).to_string(),
-        table,
+        table: table.without_empty_columns(),
     };
     let mut parts = vec![
         part("fences", side_tables::fences(site, amounts, words)),
-        part("unfenced", unfenced(site, protection, words)),
+        part("unfenced", unfenced(site, protection, amounts, words)),
         part("covers", side_tables::covers(site, amounts, words)),
         part("services", services(site, protection, amounts, words)),
     ];
@@ -44,10 +44,11 @@ pub fn parts(site: &Site, amounts: Amounts, words: &Words) -> Vec<Part> {
     parts
 }
 
-fn unfenced(site: &Site, protection: &Protection, words: &Words) -> PlainTable {
+fn unfenced(site: &Site, protection: &Protection, amounts: Amounts, words: &Words) -> PlainTable {
     let mut found = table(words, &["tree", "reason", "instead"]);
     let row = |one: &crate::model::protection::Unfenced| {
-        vec![tree_list(site, &[one.tree]), visible(&one.reason).into_owned(), visible(&one.advice).into_owned()]
+        let [reason, advice] = [&one.reason, &one.advice].map(|text| amounts.with_feet(&visible(&words.said(text))));
+        vec![tree_list(site, &[one.tree]), reason, advice]
     };
     found.rows.extend(protection.unfenced.iter().map(row));
     found
@@ -70,8 +71,8 @@ fn services(site: &Site, protection: &Protection, amounts: Amounts, words: &Word
                 tree_list(site, &[tree.tree]),
                 amounts.length(tree.centre_line_m),
                 tree.zone_length_m.map_or_else(String::new, |length_m| amounts.length(length_m)),
-                tree.advice.words().to_string(),
-                visible(&tree.reason).into_owned(),
+                words.said(tree.advice.words()).into_owned(),
+                amounts.with_feet(&visible(&words.said(&tree.reason))),
                 shift,
             ]);
         }
@@ -122,10 +123,10 @@ fn watering(run: &UpkeepRun, protection: &Protection, words: &Words) -> PlainTab
             });
             found.rows.push(vec![
                 need_word(need, words).to_string(),
-                stretch.season.word().to_string(),
+                words.said(stretch.season.word()).into_owned(),
                 stretch.days.map_or_else(String::new, |(first, last)| format!("{first} – {last}")),
                 often,
-                stretch.instruction.to_string(),
+                words.said(stretch.instruction).into_owned(),
             ]);
         }
     }
@@ -140,7 +141,7 @@ fn calendar(site: &Site, protection: &Protection, run: &UpkeepRun, words: &Words
             ([], Recurrence::Standing) => words.get("sheet", "standing").to_string(),
             ([], Recurrence::Water) => words.get("sheet", "as_watering").to_string(),
             ([], _) => {
-                let values = [("day", rule.day.to_string()), ("anchor", rule.anchor.word().to_string())];
+                let values = [("day", rule.day.to_string()), ("anchor", words.said(rule.anchor.word()).into_owned())];
                 words.fill("sheet", "day_of", &[("day", &values[0].1), ("anchor", &values[1].1)])
             }
             ([one], _) => one.to_string(),
@@ -149,10 +150,10 @@ fn calendar(site: &Site, protection: &Protection, run: &UpkeepRun, words: &Words
                 words.fill("sheet", "times", &[("first", &values[0]), ("last", &values[1]), ("count", &values[2])])
             }
         };
-        let mut cells = vec![visible(&rule.name).into_owned(), dates];
-        cells.extend([&rule.what, &rule.who].map(|text| visible(text).into_owned()));
-        cells.push(tree_list(site, &step.trees));
-        cells.push(visible(&rule.holds_up).into_owned());
+        let said = |text: &str| visible(&words.said(text)).into_owned();
+        let mut cells = vec![said(&rule.name), dates, said(&rule.what), said(&rule.who)];
+        cells.push(tree_numbers(site, &step.trees));
+        cells.push(said(&rule.holds_up));
         found.rows.push(cells);
     }
     found
@@ -163,7 +164,7 @@ fn materials(protection: &Protection, run: &UpkeepRun, amounts: Amounts, words: 
     for quantity in &protection.upkeep.quantities {
         let least = quantity.least_thousandths.map_or_else(String::new, |least| amount(quantity.item, least, amounts));
         found.rows.push(vec![
-            quantity.item.word().to_string(),
+            words.said(quantity.item.word()).into_owned(),
             amount(quantity.item, quantity.thousandths, amounts),
             least,
             cost(quantity, run),

@@ -26,6 +26,19 @@ pub struct PlainTable {
     pub rows: Vec<Vec<String>>,
 }
 
+impl PlainTable {
+    /// Without the columns that say nothing in any row.
+    pub fn without_empty_columns(self) -> PlainTable {
+        let told: Vec<bool> = (0..self.heads.len())
+            .map(|at| self.rows.iter().any(|row| row.get(at).is_some_and(|cell| !cell.is_empty())))
+            .collect();
+        let keep = |cells: Vec<String>| {
+            cells.into_iter().zip(&told).filter(|(_, told)| **told).map(|(cell, _)| cell).collect()
+        };
+        PlainTable { heads: keep(self.heads), rows: self.rows.into_iter().map(keep).collect() }
+    }
+}
+
 pub(super) fn table(words: &Words, heads: &[&str]) -> PlainTable {
     PlainTable { heads: heads.iter().map(|key| words.get("sheet", key).to_string()).collect(), rows: Vec::new() }
 }
@@ -35,7 +48,7 @@ pub fn works(site: &Site, amounts: Amounts, words: &Words) -> (PlainTable, usize
     let mut works = table(words, &["label", "work", "work_kind", "effects", "depth", "lasting", "stated"]);
     for one in site.works.iter().take(MOST_WORKS) {
         let work = one.work;
-        let mut kind = visible(&work.kind).into_owned();
+        let mut kind = visible(&words.said(&work.kind)).into_owned();
         if !work.kind_written.is_empty() && work.kind_written != work.kind {
             let written = words.fill("sheet", "as_written", &[("kind", &visible(&work.kind_written))]);
             kind = format!("{kind} ({written})");
@@ -51,33 +64,43 @@ pub fn works(site: &Site, amounts: Amounts, words: &Words) -> (PlainTable, usize
         if work.margin_m > 0.0 {
             effects.push(words.fill("sheet", "margin", &[("value", &amounts.length(work.margin_m))]));
         }
-        let mut stated = Mitigations::of(&work.mitigations).words();
+        let mut stated = words.said(&Mitigations::of(&work.mitigations).words()).into_owned();
         if !work.accepted.is_empty() {
             let accepted = Mitigations::of(&work.accepted).words();
+            let accepted = words.said(&accepted);
             stated = format!("{stated} ({}: {accepted})", words.get("sheet", "accepted"));
         }
         let depth = work.depth_m.map_or_else(String::new, |depth_m| amounts.length(depth_m));
         let id = visible(&work.id).into_owned();
-        let lasting = work.lasting.word().to_string();
+        let lasting = words.said(work.lasting.word()).into_owned();
         works.rows.push(vec![one.label.clone(), id, kind, effects.join("; "), depth, lasting, stated]);
     }
     (works, site.works.len().saturating_sub(MOST_WORKS))
 }
 
-/// How far works would have to keep from the trunks that they put at risk.
+/// For each work that puts trees at risk, how far it would have to keep from each of them; then the trees that no set-back helps.
 pub fn design(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
-    let mut found = table(words, &["tree", "keep_away", "too_near", "would_go"]);
-    for row in &site.rows {
-        let Some(set_back) = site.set_back(row) else { continue };
-        let names = |wholly: bool| {
-            let wanted = set_back.works.iter().filter(|one| one.wholly_within == wholly);
-            wanted.map(|one| site.label(one.work).unwrap_or_default()).collect::<Vec<_>>().join(", ")
-        };
-        let away = match set_back.distance_m {
-            Some(distance_m) => amounts.at_least_in_both(distance_m),
-            None => words.get("sheet", "no_set_back").to_string(),
-        };
-        found.rows.push(vec![tree_list(site, &[row.tree]), away, names(false), names(true)]);
+    let mut found = table(words, &["work", "tree", "as_drawn", "keep_away", "pull_back"]);
+    let say = |key: &str| words.get("sheet", key).to_string();
+    let set_backs: Vec<_> = site.rows.iter().filter_map(|row| Some((row, site.set_back(row)?))).collect();
+    for one in &site.works {
+        let name = format!("{} ({})", one.label, visible(&one.work.id));
+        for (row, set_back) in &set_backs {
+            let near = set_back.works.iter().find(|near| site.label(near.work) == Some(&one.label));
+            let Some((near, distance_m)) = near.zip(set_back.distance_m) else { continue };
+            let change = match near.wholly_within {
+                true => say("elsewhere"),
+                false => amounts.at_least_in_both(distance_m - near.as_drawn_m),
+            };
+            let away = amounts.at_least_in_both(distance_m);
+            let as_drawn = amounts.length_in_both(near.as_drawn_m);
+            found.rows.push(vec![name.clone(), tree_list(site, &[row.tree]), as_drawn, away, change]);
+        }
+    }
+    for (row, set_back) in set_backs.iter().filter(|(_, set_back)| set_back.distance_m.is_none()) {
+        let labels: Vec<&str> = set_back.works.iter().filter_map(|near| site.label(near.work)).collect();
+        let tree = tree_list(site, &[row.tree]);
+        found.rows.push(vec![labels.join(", "), tree, String::new(), say("no_set_back"), String::new()]);
     }
     found
 }
@@ -91,7 +114,8 @@ pub fn replacement(site: &Site, amounts: Amounts, words: &Words) -> Vec<String> 
         };
         let Some(owed) = &replacement.owed else { continue };
         let tree = site.tree(row);
-        let why = visible(advice::goes(row, tree).unwrap_or(replacement.removed_because)).into_owned();
+        let why = advice::goes(row, tree).unwrap_or(replacement.removed_because);
+        let why = visible(&words.said(why)).into_owned();
         let id = visible(&tree.id);
         said.push(words.fill(
             "sheet",
@@ -147,6 +171,15 @@ pub(super) fn tree_list(site: &Site, trees: &[u32]) -> String {
     trees.iter().map(name).collect::<Vec<_>>().join(", ")
 }
 
+/// Numbers of trees on the map, runs of them as one; trees that have none by their ids.
+pub(super) fn tree_numbers(site: &Site, trees: &[u32]) -> String {
+    let mut numbers: Vec<usize> = trees.iter().filter_map(|&tree| site.number(tree)).map(|number| number - 1).collect();
+    numbers.sort_unstable();
+    let others: Vec<u32> = trees.iter().copied().filter(|&tree| site.number(tree).is_none()).collect();
+    let parts = [super::map::ranges(&numbers), tree_list(site, &others)];
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ")
+}
+
 /// Fences.
 pub fn fences(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
     let heads = ["fence", "around", "length", "area", "specification", "posts", "panels", "signs", "gates", "nearest"];
@@ -154,7 +187,7 @@ pub fn fences(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
     for (index, fence) in site.protection.iter().flat_map(|all| all.fences.iter()).enumerate() {
         let mut cells = vec![(index + 1).to_string(), tree_list(site, &fence.trees), amounts.length(fence.length_m)];
         cells.push(amounts.area(fence.area_m2));
-        cells.push(visible(&fence.specification).into_owned());
+        cells.push(visible(&words.said(&fence.specification)).into_owned());
         cells.extend([fence.posts, fence.panels, fence.signs, fence.gates].map(|count| count.to_string()));
         cells.push(amounts.length(fence.trunk_distance_m));
         found.rows.push(cells);
@@ -168,13 +201,14 @@ pub fn covers(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
     for cover in site.protection.iter().flat_map(|all| all.covers.iter()) {
         let mut depth = cover.depth_m.map_or_else(String::new, |(least_m, most_m)| {
             let (low, high) = (amounts.depth(least_m), amounts.depth(most_m));
-            words.fill("sheet", "range", &[("low", low.split(' ').next().unwrap_or(&low)), ("high", &high)])
+            let low = low.split(' ').next().unwrap_or(&low);
+            if least_m == most_m { high } else { words.fill("sheet", "range", &[("low", low), ("high", &high)]) }
         });
         if cover.to_be_engineered {
             depth = format!("{depth} {}", words.get("sheet", "engineered")).trim().to_string();
         }
-        let place = cover.place.word().to_string();
-        found.rows.push(vec![place, cover.material.to_string(), amounts.area(cover.area_m2), depth]);
+        let [place, material] = [cover.place.word(), cover.material].map(|text| words.said(text).into_owned());
+        found.rows.push(vec![place, material, amounts.area(cover.area_m2), depth]);
     }
     found
 }

@@ -87,10 +87,10 @@ fn tree_row(site: &Site, number: usize, row: &Row, amounts: Amounts, words: &Wor
         zone: row.zone.as_ref().map_or_else(String::new, |zone| amounts.length(zone.radius_m)),
         overlap: bar(row, measured.pct(measured.overlap_m2()), "overlap"),
         severed: bar(row, measured.pct(measured.severed_m2()), "severed"),
-        sentence: visible(&sentence(finding)).into_owned(),
+        sentence: amounts.with_feet(&visible(&words.said(&sentence(finding)))),
         // Without a measure the sentence is the clause.
         clause: match finding.value {
-            Some(_) => words.fill("sheet", "clause", &[("clause", &visible(&finding.clause))]),
+            Some(_) => words.fill("sheet", "clause", &[("clause", &visible(&words.said(&finding.clause)))]),
             None => String::new(),
         },
         borderline: match row.borderline {
@@ -99,7 +99,7 @@ fn tree_row(site: &Site, number: usize, row: &Row, amounts: Amounts, words: &Wor
         },
         together: together(site, row, words),
         unshaped: unshaped(row, words),
-        notes: notes(row),
+        notes: notes(row, words),
         next: advice::next(site, row, amounts, words),
         stays: advice::goes(row, tree).is_none(),
     }
@@ -129,16 +129,16 @@ fn tags(row: &Row, site: &Site, words: &Words) -> Vec<String> {
     let tree = site.tree(row);
     let mut tags = Vec::new();
     if !row.heritage_class.is_empty() {
-        tags.push(words.fill("sheet", "heritage", &[("class", &visible(&row.heritage_class))]));
+        tags.push(words.fill("sheet", "heritage", &[("class", &visible(&words.said(&row.heritage_class)))]));
     }
     if !row.protected_class.is_empty() {
-        tags.push(words.fill("sheet", "protected", &[("class", &visible(&row.protected_class))]));
+        tags.push(words.fill("sheet", "protected", &[("class", &visible(&words.said(&row.protected_class)))]));
     }
     if tree.designated {
         tags.push(words.get("sheet", "designated").to_string());
     }
     if let Some(disposition) = tree.disposition {
-        tags.push(words.fill("sheet", "disposition", &[("what", disposition.word())]));
+        tags.push(words.fill("sheet", "disposition", &[("what", &words.said(disposition.word()))]));
     }
     tags
 }
@@ -180,13 +180,13 @@ fn unshaped(row: &Row, words: &Words) -> String {
 const SAID_AS_STEPS: [&str; 2] = ["qualified_arborist_before_cutting", "verify_on_site"];
 
 /// What the other warning codes of a row mean.
-fn notes(row: &Row) -> Vec<String> {
+fn notes(row: &Row, words: &Words) -> Vec<String> {
     let zone = row.zone.iter().flat_map(|zone| &zone.warnings);
     let mut codes: Vec<&str> = row.finding.warnings.iter().chain(zone).copied().collect();
     codes.sort_unstable();
     codes.dedup();
     codes.retain(|code| !SAID_AS_STEPS.contains(code));
-    codes.into_iter().filter_map(warning::meaning).map(capital).collect()
+    codes.into_iter().filter_map(warning::meaning).map(|meaning| capital(&words.said(meaning))).collect()
 }
 
 fn capital(text: &str) -> String {

@@ -2,11 +2,15 @@
 //!
 //! Must not let a typing error pass: an unknown key, or a placeholder that the English text does not have, stops the run before anything is read.
 
+use super::phrases::Phrases;
 use crate::error::{Error, Result};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::path::Path;
 
 const ENGLISH: &str = include_str!("english.toml");
+/// The section whose keys are English texts that other stages write; a city may have more of them than are built in.
+const SAID: &str = "said";
 
 type Sections = BTreeMap<String, BTreeMap<String, String>>;
 
@@ -14,13 +18,16 @@ type Sections = BTreeMap<String, BTreeMap<String, String>>;
 #[derive(Debug, Clone)]
 pub struct Words {
     sections: Sections,
+    phrases: Phrases,
     missing: Vec<String>,
 }
 
 impl Words {
     /// The built-in texts.
     pub fn english() -> Words {
-        Words { sections: toml::from_str(ENGLISH).expect("the built-in texts are valid"), missing: Vec::new() }
+        let sections: Sections = toml::from_str(ENGLISH).expect("the built-in texts are valid");
+        let phrases = Phrases::new(&sections[SAID]);
+        Words { sections, phrases, missing: Vec::new() }
     }
 
     /// The built-in texts, or those of a file; texts that the file leaves out stay English.
@@ -52,7 +59,8 @@ impl Words {
                 return wrong(format!("no section [{section}] of texts"), hint);
             };
             for (key, text) in texts {
-                let Some(english) = known.get(key) else {
+                let of_city = (section == SAID).then_some(key);
+                let Some(english) = known.get(key).or(of_city) else {
                     return wrong(format!("no text `{key}` in [{section}]"), nearest(key, known.keys()));
                 };
                 if let Some(strange) = placeholders(text).into_iter().find(|one| !placeholders(english).contains(one)) {
@@ -61,15 +69,28 @@ impl Words {
                 }
             }
         }
+        if let Some(own) = given.get(SAID) {
+            let known = self.sections.entry(SAID.to_string()).or_default();
+            for key in own.keys() {
+                known.entry(key.clone()).or_default();
+            }
+        }
         for (section, texts) in &mut self.sections {
             for (key, text) in texts {
                 match given.get(section).and_then(|texts| texts.get(key)) {
                     Some(own) => text.clone_from(own),
+                    None if section == SAID => self.missing.push(format!("{section}.\"{key}\"")),
                     None => self.missing.push(format!("{section}.{key}")),
                 }
             }
         }
+        self.phrases = Phrases::new(&self.sections[SAID]);
         Ok(self)
+    }
+
+    /// A text that another stage wrote in English, in the language of the pages; as it is where no phrase fits.
+    pub fn said<'a>(&self, english: &'a str) -> Cow<'a, str> {
+        self.phrases.said(english)
     }
 
     /// A text; `section.key` itself would be a fault of the program.
@@ -81,19 +102,7 @@ impl Words {
 
     /// A text with its placeholders filled in.
     pub fn fill(&self, section: &str, key: &str, values: &[(&str, &str)]) -> String {
-        let mut rest = self.get(section, key);
-        let mut filled = String::new();
-        while let Some((before, after)) = rest.split_once('{') {
-            filled.push_str(before);
-            let Some((name, end)) = after.split_once('}') else {
-                filled.push('{');
-                rest = after;
-                continue;
-            };
-            filled.push_str(values.iter().find(|(known, _)| *known == name).map_or("", |(_, value)| value));
-            rest = end;
-        }
-        filled + rest
+        filled(self.get(section, key), |name| values.iter().find(|(known, _)| *known == name).map(|(_, value)| *value))
     }
 
     /// All texts, for templates.
@@ -105,6 +114,23 @@ impl Words {
     pub fn missing(&self) -> &[String] {
         &self.missing
     }
+}
+
+/// A text with each `{name}` replaced by its value, or by nothing; values are not looked into.
+pub(super) fn filled<'a>(text: &str, value: impl Fn(&str) -> Option<&'a str>) -> String {
+    let mut rest = text;
+    let mut filled = String::new();
+    while let Some((before, after)) = rest.split_once('{') {
+        filled.push_str(before);
+        let Some((name, end)) = after.split_once('}') else {
+            filled.push('{');
+            rest = after;
+            continue;
+        };
+        filled.push_str(value(name).unwrap_or_default());
+        rest = end;
+    }
+    filled + rest
 }
 
 fn placeholders(text: &str) -> Vec<&str> {

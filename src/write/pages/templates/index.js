@@ -64,7 +64,7 @@
     worst.appendChild(document.createTextNode(finding(row)));
     if (row[8]) {
       put(worst, "br");
-      put(worst, "span", row[8] + " " + data.aside, "tag");
+      put(worst, "span", data.aside + ": " + row[8], "tag");
     }
     number(line, row[6]);
     row[5].forEach(function (count) { number(line, count); });
