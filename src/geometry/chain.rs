@@ -53,6 +53,9 @@ pub(super) struct RingOrigin {
     pub(super) first: u32,
 }
 
+/// Both ends of an edge.
+pub(super) type Edge = (Coord<f64>, Coord<f64>);
+
 /// Rings as points under a hierarchy of boxes; shells run anticlockwise, holes clockwise.
 #[derive(Debug, Clone, Default)]
 pub(super) struct ChainTree {
@@ -186,18 +189,18 @@ impl ChainTree {
         }
     }
 
-    /// The squared distance from `from` to the nearest ring, where that is at most `bound`.
-    pub(super) fn boundary_distance_squared(&self, from: Coord<f64>, bound: f64) -> Option<f64> {
+    /// The edge nearest to `from` and its squared distance, where that is at most `bound`.
+    pub(super) fn nearest_edge(&self, from: Coord<f64>, bound: f64) -> Option<(Edge, f64)> {
         let mut best = bound;
-        let mut found = false;
+        let mut found = None;
         if let Some(root) = self.root {
             self.approach(root, from, &mut best, &mut found);
         }
-        found.then_some(best)
+        found.map(|edge| (edge, best))
     }
 
     /// Branch and bound: the nearer child first, and no box further away than the best so far.
-    fn approach(&self, node: u32, from: Coord<f64>, best: &mut f64, found: &mut bool) {
+    fn approach(&self, node: u32, from: Coord<f64>, best: &mut f64, found: &mut Option<Edge>) {
         let node = &self.nodes[node as usize];
         if node.distance_squared(from) > *best {
             return;
@@ -207,7 +210,7 @@ impl ChainTree {
                 for (p, q) in self.edges(first, last) {
                     let squared = edge_distance_squared(p - from, q - from);
                     if squared <= *best {
-                        (*best, *found) = (squared, true);
+                        (*best, *found) = (squared, Some((p, q)));
                     }
                 }
             }

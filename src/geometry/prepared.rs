@@ -4,7 +4,7 @@
 //! many-sided polygon. It must not be given overlapping parts, which would count twice: see [`union`](super::union()).
 
 use super::chain::{ChainTree, Content};
-use super::edge::{angle, triangle_in_disc_m2};
+use super::edge::{angle, dot, triangle_in_disc_m2};
 use geo::{Coord, LineString, MultiPolygon, Polygon, Rect};
 use std::f64::consts::PI;
 
@@ -94,7 +94,15 @@ impl PreparedArea {
 
     /// The distance from a point, inside or outside, to the nearest edge, metres; `None` where it is more than `within_m`.
     pub fn boundary_distance_m(&self, from: Coord<f64>, within_m: f64) -> Option<f64> {
-        self.tree.boundary_distance_squared(from, within_m * within_m).map(f64::sqrt)
+        self.tree.nearest_edge(from, within_m * within_m).map(|(_, squared)| squared.sqrt())
+    }
+
+    /// The way from a place to the nearest point of the boundary; `None` for an empty area.
+    pub fn way_to_boundary(&self, from: Coord<f64>) -> Option<Coord<f64>> {
+        let ((start, end), _) = self.tree.nearest_edge(from, f64::INFINITY)?;
+        let along = end - start;
+        let share = (dot(from - start, along) / dot(along, along)).clamp(0.0, 1.0);
+        Some(start + along * share - from)
     }
 
     /// Whether a point lies inside or exactly on the boundary.

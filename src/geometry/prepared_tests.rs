@@ -231,3 +231,28 @@ proptest! {
         prop_assert_eq!(area.distance_m(ORIGIN, distance_m * (1.0 - 1e-12)), None);
     }
 }
+
+/// Steps from a grid of places, inside and outside an L with a hole: as long as the distance says, and they end on the boundary.
+#[test]
+fn the_way_to_the_boundary_is_as_long_as_the_distance_and_ends_on_it() {
+    let at = |x: f64, y: f64| Coord { x, y };
+    let shell = LineString(vec![
+        at(0.0, 0.0),
+        at(9.0, 0.0),
+        at(9.0, 4.0),
+        at(4.0, 4.0),
+        at(4.0, 9.0),
+        at(0.0, 9.0),
+        at(0.0, 0.0),
+    ]);
+    let hole = LineString(vec![at(1.0, 1.0), at(1.0, 3.0), at(3.0, 3.0), at(3.0, 1.0), at(1.0, 1.0)]);
+    let area = PreparedArea::new(&MultiPolygon(vec![Polygon::new(shell, vec![hole])]));
+    for step in 0..225 {
+        let from = at(f64::from(step % 15) - 2.7, f64::from(step / 15) - 2.3);
+        let way = area.way_to_boundary(from).unwrap();
+        let distance_m = area.boundary_distance_m(from, 100.0).unwrap();
+        assert!((way.x.hypot(way.y) - distance_m).abs() < 1e-12, "{from:?}");
+        assert!(area.boundary_distance_m(from + way, 1e-9).is_some(), "{from:?}");
+    }
+    assert_eq!(PreparedArea::new(&MultiPolygon(Vec::new())).way_to_boundary(at(0.0, 0.0)), None);
+}

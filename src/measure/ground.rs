@@ -149,6 +149,11 @@ impl Ground {
             .filter(|&distance_m| distance_m < within_m || distance_m == 0.0)
     }
 
+    /// The way from a place to the nearest edge of a work; `None` where there is no such work, or it covers no ground.
+    pub fn way_to_edge(&self, work: u32, place: Coord<f64>) -> Option<Coord<f64>> {
+        self.works.get(work as usize)?.way_to_boundary(place)
+    }
+
     /// How far a place inside a work is from the work's edge, metres; at most [`DEEP_INSIDE_M`].
     pub(super) fn depth_inside_m(&self, work: u32, place: Coord<f64>) -> f64 {
         self.works[work as usize].boundary_distance_m(place, DEEP_INSIDE_M).unwrap_or(DEEP_INSIDE_M)

@@ -12,7 +12,7 @@ use crate::model::tree::{Stems, Tree};
 use crate::model::work::Work;
 use crate::model::zone::Zone;
 use crate::rules::RuleSet;
-use geo::{Closest, ClosestPoint, Coord, LinesIter, coord};
+use geo::{Coord, coord};
 
 /// What every tree is held against; shared by all workers.
 pub(super) struct Bench<'a> {
@@ -286,14 +286,9 @@ impl Bench<'_> {
 
     /// The direction, of length 1, from a place to the nearest edge of a work; `None` where the place is on it.
     fn towards(&self, place: Coord<f64>, work: u32) -> Option<Coord<f64>> {
-        let edges = self.works.get(work as usize)?.shape.lines_iter();
-        let ways = edges.filter_map(|edge| match edge.closest_point(&place.into()) {
-            Closest::Intersection(point) | Closest::SinglePoint(point) => Some(point.0 - place),
-            Closest::Indeterminate => None,
-        });
-        let length_m = |way: &Coord<f64>| way.x.hypot(way.y);
-        let way = ways.min_by(|a, b| length_m(a).total_cmp(&length_m(b)))?;
-        (length_m(&way) > 0.0).then(|| way / length_m(&way))
+        let way = self.ground.way_to_edge(work, place)?;
+        let length_m = way.x.hypot(way.y);
+        (length_m > 0.0).then(|| way / length_m)
     }
 
     /// The least and the greatest diameter that the written stems can stand for; none where the rounding is not known.
