@@ -133,6 +133,21 @@ fn an_override_that_names_no_role() {
 }
 
 #[test]
+fn what_is_said_of_files_that_are_not_given() {
+    for (flag, word, layer) in [
+        ("--surfaces-crs", PLANE, "--surfaces"),
+        ("--barriers-crs", PLANE, "--barriers"),
+        ("--surface-columns", "width=W:m", "--surfaces"),
+        ("--barrier-columns", "kind=TYPE", "--barriers"),
+    ] {
+        refused(TREES, WORKS, &[&CRS[..], &[flag, word]].concat(), 2, &[flag, &format!("add {layer} FILE")]);
+    }
+    for (flag, word) in [("--site-crs", PLANE), ("--site-columns", "place=WKT")] {
+        refused(TREES, WORKS, &[&CRS[..], &["--protect", flag, word]].concat(), 2, &[flag, "add --site FILE"]);
+    }
+}
+
+#[test]
 fn a_foreign_file_in_the_output_folder() {
     let run = screen(TREES, WORKS, "one-foot-per-inch", &[]).done();
     std::fs::write(run.out().join("my-notes.txt"), "mine").unwrap();

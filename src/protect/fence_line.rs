@@ -10,6 +10,8 @@ use geo::{Coord, LineString, Polygon};
 pub(super) const LEAST_SIDE_M: f64 = 0.5;
 /// A corner that lies this near the line between its neighbours is none, metres.
 const STRAIGHT_M: f64 = 1e-5;
+/// So many corners at most are taken out between two that stay: the rest goes as short sides do.
+const LONGEST_RUN: usize = 256;
 /// Sides next to a short one are lengthened by no more than this, metres.
 const LONGEST_REACH_M: f64 = 2.0;
 
@@ -159,7 +161,7 @@ impl Line {
 
     fn polygon(&self) -> Option<Polygon<f64>> {
         let mut rings = self.rings.iter().map(|corners| LineString::from(corners.clone()));
-        let shell = rings.next().filter(|shell| shell.0.len() >= 4)?;
+        let shell = rings.next().filter(|shell| shell.0.len() >= 3)?;
         Some(Polygon::new(shell, rings.collect()))
     }
 }
@@ -175,14 +177,22 @@ fn corners_of(ring: &LineString<f64>) -> Vec<Coord<f64>> {
     corners
 }
 
-/// Takes out corners on a straight line, until none is left.
+/// Takes out corners on a straight line: all that go between two that stay lie on the line between these.
 fn straighten(corners: &mut Vec<Coord<f64>>) {
-    let mut kept: Vec<Coord<f64>> = Vec::with_capacity(corners.len());
-    for (at, &corner) in corners.iter().enumerate() {
+    // The leftmost corner, of several the lowest, lies between no others: it stays.
+    let leftmost = (0..corners.len()).min_by(|&a, &b| {
+        let (a, b) = (corners[a], corners[b]);
+        a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))
+    });
+    let Some(leftmost) = leftmost else { return };
+    corners.rotate_left(leftmost);
+    let (mut kept, mut last) = (vec![corners[0]], 0);
+    for at in 1..corners.len() {
         let after = corners[(at + 1) % corners.len()];
-        let before = kept.last().copied().unwrap_or(corners[corners.len() - 1]);
-        if !is_straight(before, corner, after) {
-            kept.push(corner);
+        let between = &corners[last + 1..=at];
+        if between.len() > LONGEST_RUN || !between.iter().all(|&corner| is_straight(corners[last], corner, after)) {
+            kept.push(corners[at]);
+            last = at;
         }
     }
     if kept.len() >= 3 {
@@ -190,7 +200,7 @@ fn straighten(corners: &mut Vec<Coord<f64>>) {
     }
 }
 
-/// The same for the corners around the first `count`.
+/// Takes out corners on the line between their neighbours, around the first `count`.
 fn straighten_near(corners: &mut Vec<Coord<f64>>, count: usize) {
     let back = 2.min(corners.len());
     corners.rotate_right(back);

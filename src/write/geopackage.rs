@@ -152,7 +152,7 @@ impl GeoPackage {
             })
         };
         not_whole(gdal_messages::take().failures.into_iter().next())?;
-        let found = counts(&path).map_err(|e| refused(&shown, &e))?;
+        let (found, references) = counts(&path).map_err(|e| refused(&shown, &e))?;
         let heard = gdal_messages::take();
         not_whole(heard.failures.into_iter().chain(heard.warnings).next())?;
         for (layer, rows) in tables.iter().map(|(layer, rows)| (layer.word(), *rows)) {
@@ -163,6 +163,11 @@ impl GeoPackage {
                 let hint = "is the disk full?".to_string();
                 return Err(Error::Output { path: shown, what, hint });
             }
+        }
+        // A read that failed without a word makes the driver store the CRS again, under another number.
+        if references > 1 {
+            let what = format!("could not be written whole: its one CRS was stored {references} times");
+            return Err(Error::Output { path: shown, what, hint: "run it again; is the disk sound?".to_string() });
         }
         staging.adopt(&path, GEOPACKAGE_FILE)?;
         folder.close().map_err(|e| Error::io(shown, "write", e))
@@ -260,8 +265,8 @@ fn add_styles(dataset: &Dataset, tables: &[(Layer, u64)]) -> gdal::errors::Resul
     Ok(())
 }
 
-/// The tables of a closed file with their numbers of features.
-fn counts(path: &std::path::Path) -> gdal::errors::Result<Vec<(String, u64)>> {
+/// The tables of a closed file with their numbers of features, and how many CRSs it has beside the three that every file holds.
+fn counts(path: &std::path::Path) -> gdal::errors::Result<(Vec<(String, u64)>, u64)> {
     let dataset = Dataset::open_ex(
         path,
         DatasetOptions {
@@ -271,7 +276,9 @@ fn counts(path: &std::path::Path) -> gdal::errors::Result<Vec<(String, u64)>> {
             sibling_files: None,
         },
     )?;
-    Ok(dataset.layers().map(|layer| (layer.name(), layer.feature_count())).collect())
+    let query = "SELECT srs_id FROM gpkg_spatial_ref_sys WHERE srs_id NOT IN (-1, 0, 4326)";
+    let references = dataset.execute_sql(query, None, Dialect::DEFAULT)?.map_or(0, |rows| rows.feature_count());
+    Ok((dataset.layers().map(|layer| (layer.name(), layer.feature_count())).collect(), references))
 }
 
 #[cfg(test)]

@@ -278,6 +278,25 @@ fn a_crs_that_cannot_be_stored_stops_the_run_with_the_file() {
     assert!(error.starts_with(&format!("{file}: cannot be written")), "{error}");
 }
 
+/// As GDAL has done after a read that failed and that nobody told of.
+#[test]
+fn a_crs_that_is_stored_twice_stops_the_run() {
+    for twice in [false, true] {
+        let home = tempfile::tempdir().unwrap();
+        let mut staging = Staging::begin(&home.path().join("out"), false).unwrap();
+        let mut file = GeoPackage::create(&staging, PLANE).unwrap();
+        file.table(Layer::Trees, &[], "trees").unwrap().close().unwrap();
+        if twice {
+            let again = "INSERT INTO gpkg_spatial_ref_sys SELECT srs_name, srs_id + 1, organization, \
+                         organization_coordsys_id + 1, definition, description FROM gpkg_spatial_ref_sys WHERE srs_id >= 100000";
+            file.dataset.execute_sql(again, None, Dialect::DEFAULT).map(|_| ()).unwrap();
+        }
+        let ended = file.finish(&mut staging).map_err(|error| error.to_string());
+        assert_eq!(ended.is_err(), twice, "{ended:?}");
+        assert!(ended.is_ok() || ended.unwrap_err().contains("its one CRS was stored 2 times"));
+    }
+}
+
 /// Lines have a place in every format.
 #[test]
 fn lines_in_both_formats() {

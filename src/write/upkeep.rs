@@ -173,6 +173,7 @@ pub(super) fn tree_ids(view: &View, step: &Step) -> String {
 fn repeats(recurrence: Recurrence) -> String {
     match recurrence {
         Recurrence::Once => "once".to_string(),
+        Recurrence::EveryDays(1) => "every day".to_string(),
         Recurrence::EveryDays(days) => format!("every {days} days"),
         Recurrence::Years(years) => format!("every year, {years} times"),
         Recurrence::Water => "as water.csv says".to_string(),

@@ -307,6 +307,7 @@ impl ScreenArgs {
                 hint: format!("add --protect, or leave {flag} out"),
             });
         }
+        self.no_reading_without_file()?;
         let inputs = |typed: &[String]| typed.iter().map(|name| InputName::parse(name)).collect();
         let reading = ReadingChoices {
             measure_crs: self.measure_crs.clone(),
@@ -316,7 +317,7 @@ impl ScreenArgs {
         Ok(Settings {
             trees: inputs(&self.trees),
             works: inputs(&self.works),
-            ground: [inputs(&self.surfaces), inputs(&self.protect.site), inputs(&self.protect.barriers)],
+            ground: [inputs(&self.surfaces), inputs(&self.protect.site), inputs(&self.barriers.barriers)],
             permit: None,
             protect: self.protect.protect.then(|| self.protect.choices()).transpose()?,
             rules: self.rules.clone(),
@@ -332,6 +333,22 @@ impl ScreenArgs {
             barriers: self.barriers.choices()?,
             pages: self.pages.asked(),
         })
+    }
+
+    /// Refuses what is said about files of ground that are not given.
+    fn no_reading_without_file(&self) -> Result<(), Error> {
+        let given = [&self.surfaces, &self.protect.site, &self.barriers.barriers];
+        let read = &self.reading;
+        let columns = [&read.surface_columns, &read.site_columns, &read.barrier_columns];
+        let crs = [&read.surfaces_crs, &read.site_crs, &read.barriers_crs];
+        for (at, layer) in GroundLayer::ALL.into_iter().enumerate().filter(|(at, _)| given[*at].is_empty()) {
+            let typed = [(layer.columns_flag(), !columns[at].is_empty()), (layer.crs_flag(), crs[at].is_some())];
+            if let Some((flag, _)) = typed.into_iter().find(|(_, typed)| *typed) {
+                let what = format!("{flag}: says how the files of --{} are read, and there are none", layer.word());
+                return Err(Error::Usage { what, hint: format!("add --{} FILE, or leave {flag} out", layer.word()) });
+            }
+        }
+        Ok(())
     }
 
     fn chosen_layers(&self) -> Result<BTreeSet<Layer>, Error> {

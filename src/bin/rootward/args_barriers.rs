@@ -1,14 +1,17 @@
-//! Flags on existing barriers to roots; resolved into `BarrierChoices`.
+//! Flags on existing barriers to roots; what they do is resolved into `BarrierChoices`.
 
 use clap::Args;
 use rootward::error::Error;
 use rootward::model::barrier::BarrierClass;
 use rootward::settings::BarrierChoices;
 
-/// Flags that say what the barriers of `--barriers` do.
+/// The files of barriers, and what these do.
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Existing barriers to roots")]
 pub struct BarrierArgs {
+    /// What roots do not pass: existing foundations, walls, roads
+    #[arg(long, num_args = 1.., value_name = "FILE")]
+    pub barriers: Vec<String>,
     /// Whether roots stop at barriers or pass them [default: foundations=stop,walls=stop,roads=pass,others=pass]
     #[arg(long, value_name = "CLASS=stop|pass,...", value_delimiter = ',', requires = "barriers")]
     pub barrier_roots: Vec<String>,

@@ -21,9 +21,6 @@ pub struct ProtectArgs {
     /// Ground on which fences may stand: the site, and the public right of way where the city allows it
     #[arg(long, num_args = 1.., value_name = "FILE")]
     pub site: Vec<String>,
-    /// What roots do not pass: existing foundations, walls, roads
-    #[arg(long, num_args = 1.., value_name = "FILE")]
-    pub barriers: Vec<String>,
     /// Room for work between a work and a fence [default: 1]
     #[arg(long, value_name = "METRES", allow_negative_numbers = true, value_parser = metres)]
     pub clearance: Option<f64>,
