@@ -96,6 +96,10 @@ pub const CODES: &[(&str, &str)] = &[
     ),
     ("no-place", "the tree has no usable coordinates; set aside"),
     ("not-a-tree", "the row is a vacant or planting site; set aside"),
+    (
+        "permit-missing",
+        "the work names no permit; it counts with the permit named after its file; one remark for a whole file without a column of permits",
+    ),
     ("place-outside-crs", "the place lies outside the area where its CRS is valid; set aside"),
     ("polygon-repaired", "the polygon was invalid and was repaired; the areas before and after are stated"),
     ("polygon-unrepairable", "the polygon is invalid and could not be repaired; set aside"),

@@ -204,9 +204,9 @@ impl WorkPlan {
 
     /// What the record says of the work.
     ///
-    /// Adds `lasting-unknown` and `mitigation-unknown` for what is stated and not understood, `kind-unknown` for kinds that the table does not have (a file without a column for them has one issue as a whole:
-    /// [`WorkPlan::without_kinds`]), `id-missing` for empty cells of an id column, and `damaged-size` for
-    /// sizes that cannot be used. All lengths that come out are finite, 0 to 1000 m.
+    /// Adds `lasting-unknown` and `mitigation-unknown` for what is stated and not understood, `kind-unknown` for kinds that the table does not
+    /// have, `permit-missing` and `id-missing` for empty cells of a column of permits or ids (a file without a column of permits or kinds has one
+    /// issue as a whole: [`WorkPlan::without_columns`]), and `damaged-size` for sizes that cannot be used. All lengths that come out are finite, 0 to 1000 m.
     pub fn work_facts(&self, record: &RawRecord, source: SourceRef, issues: &mut Vec<Issue>) -> WorkFacts {
         if self.purpose != Purpose::Works {
             return self.ground_facts(record, source, issues);
@@ -215,6 +215,14 @@ impl WorkPlan {
         let id = if own_id.is_empty() { format!("{}:{}", self.file, record.row) } else { own_id.clone() };
         if own_id.is_empty() && self.columns.column("id").is_some() {
             issues.push(remark(source, "", "id-missing", format!("named `{id}`")));
+        }
+        let mut permit_id = self.text(record, "permit");
+        if permit_id.is_empty() {
+            permit_id = self.permit_of_file();
+            if self.columns.column("permit").is_some() {
+                let detail = format!("no permit is named; counted with the permit `{permit_id}`, named after the file");
+                issues.push(remark(source, &own_id, "permit-missing", detail));
+            }
         }
         let kind_written = self.text(record, "kind");
         let kind = self.kinds.find(&kind_written).unwrap_or_else(|| {
@@ -235,7 +243,7 @@ impl WorkPlan {
         let (effects, severs) = kind.at_depth(depth_m);
         WorkFacts {
             id,
-            permit_id: self.permit_id(record),
+            permit_id,
             permit_status: self.text(record, "status"),
             permit_date: self.text(record, "date"),
             kind: kind.name.clone(),
@@ -301,22 +309,30 @@ impl WorkPlan {
         found
     }
 
-    /// The one `kind-unknown` of a file without a column of kinds; `first` is its first work, `works` how many it has.
-    pub fn without_kinds(&self, first: SourceRef, works: usize) -> Option<Issue> {
-        (works > 0 && self.columns.column("kind").is_none()).then(|| {
+    /// What is remarked once on a file without a column of permits, or of kinds; `first` is its first work, `works` how many it has.
+    pub fn without_columns(&self, first: SourceRef, works: usize) -> Vec<Issue> {
+        let lacks = |role: &str, fewest: usize| works >= fewest && self.columns.column(role).is_none();
+        // One work is one permit, whatever its file says.
+        let permits = lacks("permit", 2).then(|| {
+            let detail = format!(
+                "the file has no column of permits: all of its works from this row on, {works} in all, count as one permit, `{}` \
+                 (--work-columns permit=COLUMN names one)",
+                self.permit_of_file()
+            );
+            remark(first, "", "permit-missing", detail)
+        });
+        let kinds = lacks("kind", 1).then(|| {
             let detail = format!(
                 "the file has no column that says the kind of work: every work from this row on, {works} in all, counts as a severing \
                  cut, the worst case (--work-columns kind=COLUMN names one)"
             );
             remark(first, "", "kind-unknown", detail)
-        })
+        });
+        permits.into_iter().chain(kinds).collect()
     }
 
-    fn permit_id(&self, record: &RawRecord) -> String {
-        let own = self.text(record, "permit");
-        if !own.is_empty() {
-            return own;
-        }
+    /// Works without a permit form one, named after their file.
+    fn permit_of_file(&self) -> String {
         // `works.geojson#layer` -> `works#layer`
         let (file, layer) =
             self.file.split_once('#').map_or((self.file.as_str(), None), |(file, layer)| (file, Some(layer)));

@@ -36,7 +36,7 @@ fn facts_of_a_work() {
         (shallow.id.as_str(), shallow.permit_id.as_str(), shallow.severs, shallow.width_m),
         ("works.geojson:4", "works", true, Some(0.3))
     );
-    assert_eq!(issues.iter().map(|issue| issue.code).collect::<Vec<_>>(), ["id-missing"]);
+    assert_eq!(issues.iter().map(|issue| issue.code).collect::<Vec<_>>(), ["id-missing", "permit-missing"]);
 }
 
 #[test]
@@ -58,17 +58,37 @@ fn a_file_without_kinds_has_one_remark() {
     let mut issues = Vec::new();
     assert!(plan.work_facts(&record(3, &["P"]), SOURCE, &mut issues).severs);
     assert_eq!(issues, []);
-    let remark = plan.without_kinds(SOURCE, 2).unwrap();
+    let remark = plan.without_columns(SOURCE, 2).remove(0);
     assert_eq!((remark.code, remark.outcome, remark.source), ("kind-unknown", Outcome::Used, SOURCE));
     assert!(
         remark.detail.contains("2 in all") && remark.detail.contains("--work-columns kind=COLUMN"),
         "{}",
         remark.detail
     );
-    assert_eq!(plan.without_kinds(SOURCE, 0), None);
+    assert_eq!(plan.without_columns(SOURCE, 0), []);
     let kind = plan.decisions().iter().find(|decision| decision.role == "kind").unwrap();
     assert!(kind.why.contains("severing cut"), "{}", kind.why);
-    assert_eq!(self::plan(&["type"], &[&["moat"]], &[]).unwrap().without_kinds(SOURCE, 1), None);
+    assert_eq!(self::plan(&["type"], &[&["moat"]], &[]).unwrap().without_columns(SOURCE, 1), []);
+}
+
+#[test]
+fn works_without_a_permit_are_told() {
+    let plan = plan(&["type"], &[&["moat"], &["moat"]], &[]).unwrap();
+    let remark = plan.without_columns(SOURCE, 2).remove(0);
+    assert_eq!((remark.code, remark.outcome, remark.source), ("permit-missing", Outcome::Used, SOURCE));
+    assert!(remark.detail.contains("2 in all") && remark.detail.contains("permit=COLUMN"), "{}", remark.detail);
+    assert_eq!(plan.without_columns(SOURCE, 1), [], "one work is one permit");
+    let plan = self::plan(&["type", "permit"], &[&["moat", "P"], &["moat", ""]], &[]).unwrap();
+    assert_eq!(plan.without_columns(SOURCE, 2), []);
+    let mut issues = Vec::new();
+    let facts = plan.work_facts(&record(3, &["building", ""]), SOURCE, &mut issues);
+    assert_eq!((issues.len(), issues[0].code), (1, "permit-missing"));
+    assert!(issues[0].detail.contains(&format!("`{}`", facts.permit_id)), "{}", issues[0].detail);
+    issues.clear();
+    assert_eq!(
+        (plan.work_facts(&record(3, &["building", "P"]), SOURCE, &mut issues).permit_id, issues),
+        ("P".into(), vec![])
+    );
 }
 
 #[test]

@@ -316,7 +316,7 @@ fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
         let operation = works::operation(&raw, &at, &open.crs, &frame)?;
         if let Some(operation) = &operation {
             let of_file = works::ground_works(raw, &at, operation, &mut spent, &mut lost)?;
-            spent.note(works::without_kinds(open, &of_file));
+            spent.note(works::without_columns(open, &of_file));
             grounded.extend(of_file);
         }
         operations.push(operation);

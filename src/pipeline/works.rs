@@ -163,10 +163,10 @@ pub(super) fn ground_works(
     Ok(works)
 }
 
-/// The remark on a file without a column of kinds.
-pub(super) fn without_kinds(open: &OpenWorks, works: &[GroundedWork]) -> Option<Issue> {
-    let first = works.iter().map(|one| one.work.source).min()?;
-    open.plan.without_kinds(first, works.len())
+/// The remarks on a file without a column of permits, or of kinds.
+pub(super) fn without_columns(open: &OpenWorks, works: &[GroundedWork]) -> Vec<Issue> {
+    let first = works.iter().map(|one| one.work.source).min();
+    first.map_or(Vec::new(), |first| open.plan.without_columns(first, works.len()))
 }
 
 /// A grounded work, or what is known of it and why it is set aside.

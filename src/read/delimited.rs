@@ -295,12 +295,17 @@ impl Walk {
             self.notes.push(format!("some bytes are not {}; U+FFFD stands in their place", self.encoding.note()));
         }
         if self.tally.1 > 0 {
-            self.notes.push(format!("{} places are not valid UTF-8; their rows are set aside", self.tally.1));
+            self.notes.push(match self.tally.1 {
+                1 => "one place is not valid UTF-8; its row is set aside".to_string(),
+                places => format!("{places} places are not valid UTF-8; their rows are set aside"),
+            });
         }
         if self.lines_in_cells.0 > 0 {
             let (rows, line) = self.lines_in_cells;
-            self.notes
-                .push(format!("{rows} rows have a quoted cell that runs over several lines, the first on line {line}"));
+            self.notes.push(match rows {
+                1 => format!("one row has a quoted cell that runs over several lines, on line {line}"),
+                _ => format!("{rows} rows have a quoted cell that runs over several lines, the first on line {line}"),
+            });
         }
         let hash: FileHash = self.reader.finish();
         let text =

@@ -93,7 +93,7 @@ fn one_broken_byte_in_a_utf8_file_costs_its_row_only() {
     assert_eq!(cells(&rows, 0), ["1", "érable"]);
     assert!(rows[1].as_ref().unwrap_err().1.contains("not valid UTF-8"));
     assert_eq!(cells(&rows, 2), ["3", "été"]);
-    assert!(survey.notes.iter().any(|note| note.contains("1 places are not valid UTF-8")), "{:?}", survey.notes);
+    assert!(survey.notes.iter().any(|note| note.contains("one place is not valid UTF-8")), "{:?}", survey.notes);
 }
 
 #[test]
@@ -104,7 +104,7 @@ fn quotes_as_real_files_use_them() {
     assert_eq!(rows[1].as_ref().unwrap().0, 4, "the row is the line on which the record begins");
     assert_eq!(cells(&rows, 1), ["2", "two\r\nlines", "x"]);
     assert_eq!(rows[2], Ok((6, vec!["3".to_string(), String::new(), "end".to_string()])));
-    assert!(survey.notes.iter().any(|note| note.contains("the first on line 4")), "{:?}", survey.notes);
+    assert!(survey.notes.iter().any(|note| note.contains("over several lines, on line 4")), "{:?}", survey.notes);
 }
 
 #[test]

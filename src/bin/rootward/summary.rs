@@ -113,8 +113,9 @@ impl<'a> Summary<'a> {
             )),
         }
         if self.cut_close > 0 {
+            let have = if self.cut_close == 1 { "tree has" } else { "trees have" };
             lines.push(format!(
-                "{bold}Cut close to the trunk: {}{plain} trees have a severing cut within 3 trunk diameters, whatever their finding: a qualified arborist before cutting (warnings in overlaps.csv)",
+                "{bold}Cut close to the trunk: {}{plain} {have} a severing cut within 3 trunk diameters, whatever their finding: a qualified arborist before cutting (warnings in overlaps.csv)",
                 self.cut_close
             ));
         }
@@ -156,7 +157,7 @@ impl<'a> Summary<'a> {
             true => format!("{:.1} in of trunk", length_m / rootward::units::METRES_PER_INCH),
             false => format!("{:.1} cm of trunk", length_m * 100.0),
         });
-        let mut parts: Vec<String> = trees.map(|trees| format!("{trees} trees")).into_iter().chain(length).collect();
+        let mut parts: Vec<String> = trees.map(|trees| tree_count(trees as usize)).into_iter().chain(length).collect();
         for (is, joint) in [
             ("", ""),
             ("besides", "besides "),
@@ -348,4 +349,12 @@ fn worst_verdicts(results: &Results) -> BTreeMap<Verdict, usize> {
 
 fn colour_on_stdout() -> bool {
     std::io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
+}
+
+/// `1 tree`, `2 trees`.
+pub fn tree_count(trees: usize) -> String {
+    match trees {
+        1 => "1 tree".to_string(),
+        many => format!("{many} trees"),
+    }
 }

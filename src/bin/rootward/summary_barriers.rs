@@ -1,5 +1,6 @@
 //! What the closing summary says of zones that barriers shape.
 
+use crate::summary::tree_count;
 use rootward::model::results::{Results, Row};
 use std::collections::BTreeSet;
 
@@ -33,10 +34,12 @@ impl ShapedTrees {
         }
         let over = match over_trunk {
             0 => String::new(),
+            1 => "; 1 tree stands on a barrier, which was passed over for it".to_string(),
             many => format!("; {many} trees stand on a barrier, which was passed over for them"),
         };
         Some(format!(
-            "Root zones shaped    {shaped} trees by barriers, of which {milder} have a milder finding than the whole disc would give: confirm by root investigation (columns disc_*){over}"
+            "Root zones shaped    {} by barriers, of which {milder} have a milder finding than the whole disc would give: confirm by root investigation (columns disc_*){over}",
+            tree_count(*shaped)
         ))
     }
 

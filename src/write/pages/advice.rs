@@ -5,7 +5,6 @@
 
 use super::amounts::Amounts;
 use super::site::Site;
-use super::tree_rows::borderline_words;
 use super::words::Words;
 use crate::model::finding::Verdict;
 use crate::model::results::Row;
@@ -46,8 +45,10 @@ pub fn next(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> Vec<Stri
     if warned("verify_on_site") {
         steps.push(say("verify"));
     }
-    if !row.borderline.is_empty() {
-        steps.push(words.fill("next", "borderline", &[("what", &borderline_words(row, words))]));
+    for (what, step) in [("place", "borderline_place"), ("diameter", "borderline_diameter")] {
+        if row.borderline.contains(what) {
+            steps.push(say(step));
+        }
     }
     if tree.disposition == Some(Disposition::OffSite) {
         steps.push(say("off_site"));

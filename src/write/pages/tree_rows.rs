@@ -106,7 +106,7 @@ fn tree_row(site: &Site, number: usize, row: &Row, amounts: Amounts, words: &Wor
 }
 
 /// What flips a borderline finding, in words.
-pub fn borderline_words(row: &Row, words: &Words) -> String {
+fn borderline_words(row: &Row, words: &Words) -> String {
     let known = [("place", "borderline_place"), ("diameter", "borderline_diameter")];
     let parts = known.iter().filter(|(what, _)| row.borderline.contains(what));
     parts.map(|(_, key)| words.get("sheet", key)).collect::<Vec<_>>().join(" / ")
