@@ -81,7 +81,7 @@ fn a_wall_at_half_the_radius() {
     assert_eq!(together[1]["zone_shape"], "shaped");
     let said = run.stdout();
     assert!(
-        said.contains("confirm by root investigation") && said.contains("1 trees by barriers, of which 1 have"),
+        said.contains("confirm by root investigation") && said.contains("1 tree by barriers, of which 1 has a milder"),
         "{said}"
     );
     let facts = run_file(&run);

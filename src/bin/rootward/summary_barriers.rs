@@ -37,8 +37,9 @@ impl ShapedTrees {
             1 => "; 1 tree stands on a barrier, which was passed over for it".to_string(),
             many => format!("; {many} trees stand on a barrier, which was passed over for them"),
         };
+        let has = if *milder == 1 { "has" } else { "have" };
         Some(format!(
-            "Root zones shaped    {} by barriers, of which {milder} have a milder finding than the whole disc would give: confirm by root investigation (columns disc_*){over}",
+            "Root zones shaped    {} by barriers, of which {milder} {has} a milder finding than the whole disc would give: confirm by root investigation (columns disc_*){over}",
             tree_count(*shaped)
         ))
     }
