@@ -48,7 +48,7 @@ impl Search<'_> {
     fn of_permit(&self, pairs: &[(u32, u32)], trees: &[Tree]) -> Vec<SetBack> {
         let tree = |number: u32| &trees[number as usize];
         let distances: Vec<Option<f64>> =
-            pairs.iter().map(|&(permit, number)| self.near(permit, tree(number)).least_m()).collect();
+            pairs.par_iter().map(|&(permit, number)| self.near(permit, tree(number)).least_m()).collect();
         let all: Vec<(Coord<f64>, f64)> = pairs
             .iter()
             .zip(&distances)
@@ -60,7 +60,7 @@ impl Search<'_> {
             let distance_m = distance_m.filter(|_| !self.near(permit, tree).is_at_risk(&all, Outline::Fine));
             SetBack { permit, tree: number, distance_m, works: self.nearer(permit, tree, distance_m) }
         };
-        pairs.iter().zip(distances).map(of_one).collect()
+        pairs.par_iter().zip(distances).map(of_one).collect()
     }
 
     /// The works of the permit in reach of a tree, cut to what can matter to it.

@@ -28,6 +28,7 @@ pub struct View<'a> {
     /// Works ordered by permit id, work id, source.
     pub works: Vec<&'a Work>,
     rows_of_tree: HashMap<u32, Vec<&'a Row>>,
+    together_of_tree: HashMap<u32, &'a TogetherRow>,
     labels: Vec<String>,
 }
 
@@ -80,8 +81,10 @@ impl<'a> View<'a> {
         works.sort_by_key(|work| (&results.permits[work.permit as usize].id, &work.id, work.source));
         let mut together: Vec<_> = results.together.iter().collect();
         together.sort_by_key(|t| tree_order(&results.trees[t.row.tree as usize]));
-        let trees = trees_in_order(results, &rows_of_tree, &together);
-        Ok(View { results, facts, rows, together, trees, permits, works, rows_of_tree, labels: labels(facts) })
+        let together_of_tree = results.together.iter().map(|one| (one.row.tree, one)).collect();
+        let trees = trees_in_order(results, &rows_of_tree, &together_of_tree);
+        let labels = labels(facts);
+        Ok(View { results, facts, rows, together, trees, permits, works, rows_of_tree, together_of_tree, labels })
     }
 
     /// The tree of a row.
@@ -102,6 +105,11 @@ impl<'a> View<'a> {
     /// The rows of a tree (by its index in the results), ordered by permit.
     pub fn rows_of_tree(&self, tree: u32) -> &[&'a Row] {
         self.rows_of_tree.get(&tree).map_or(&[], Vec::as_slice)
+    }
+
+    /// The row of several permits together for a tree (by its index in the results), where there is one.
+    pub fn together_of_tree(&self, tree: u32) -> Option<&'a TogetherRow> {
+        self.together_of_tree.get(&tree).copied()
     }
 
     /// The label of an input: its short name; where two inputs share one, with its number among them.
@@ -154,9 +162,8 @@ pub fn worst<'a>(rows: &[&'a Row]) -> Option<&'a Row> {
 fn trees_in_order<'a>(
     results: &'a Results,
     rows_of_tree: &HashMap<u32, Vec<&'a Row>>,
-    together: &[&'a TogetherRow],
+    together: &HashMap<u32, &'a TogetherRow>,
 ) -> Vec<TreeView<'a>> {
-    let together: HashMap<u32, &TogetherRow> = together.iter().map(|&t| (t.row.tree, t)).collect();
     let mut trees: Vec<_> = rows_of_tree
         .iter()
         .filter_map(|(index, rows)| {

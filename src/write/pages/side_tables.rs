@@ -8,6 +8,7 @@ use super::tree_rows::finding_word;
 use super::words::Words;
 use crate::issue::Issue;
 use crate::model::owed::PermitOwed;
+use crate::model::set_back::SetBackWork;
 use crate::model::source::SourceRef;
 use crate::model::work::Mitigations;
 use crate::write::number::fixed;
@@ -83,18 +84,24 @@ pub fn design(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
     let mut found = table(words, &["work", "tree", "as_drawn", "keep_away", "pull_back"]);
     let say = |key: &str| words.get("sheet", key).to_string();
     let set_backs: Vec<_> = site.rows.iter().filter_map(|row| Some((row, site.set_back(row)?))).collect();
+    let mut of_works: HashMap<&str, Vec<(u32, f64, &SetBackWork)>> = HashMap::new();
+    for (row, set_back) in &set_backs {
+        let Some(distance_m) = set_back.distance_m else { continue };
+        for near in &set_back.works {
+            let Some(label) = site.label(near.work) else { continue };
+            of_works.entry(label).or_default().push((row.tree, distance_m, near));
+        }
+    }
     for one in &site.works {
         let name = format!("{} ({})", one.label, visible(&one.work.id));
-        for (row, set_back) in &set_backs {
-            let near = set_back.works.iter().find(|near| site.label(near.work) == Some(&one.label));
-            let Some((near, distance_m)) = near.zip(set_back.distance_m) else { continue };
+        for &(tree, distance_m, near) in of_works.get(&*one.label).into_iter().flatten() {
             let change = match near.wholly_within {
                 true => say("elsewhere"),
                 false => amounts.at_least_in_both(distance_m - near.as_drawn_m),
             };
             let away = amounts.at_least_in_both(distance_m);
             let as_drawn = amounts.length_in_both(near.as_drawn_m);
-            found.rows.push(vec![name.clone(), tree_list(site, &[row.tree]), as_drawn, away, change]);
+            found.rows.push(vec![name.clone(), tree_list(site, &[tree]), as_drawn, away, change]);
         }
     }
     for (row, set_back) in set_backs.iter().filter(|(_, set_back)| set_back.distance_m.is_none()) {

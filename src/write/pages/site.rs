@@ -10,7 +10,7 @@ use crate::model::work::Work;
 use crate::write::layers::{Drawing, overlap_shape};
 use crate::write::view::{PermitView, View};
 use geo::{BoundingRect, MultiPolygon};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// Ground shown around a tree without a zone, metres.
 const AROUND_TRUNK_M: f64 = 3.0;
@@ -31,6 +31,10 @@ pub struct Site<'a> {
     pub letters: Vec<(String, String)>,
     /// What protects the trees that stay.
     pub protection: Option<&'a Protection>,
+    /// The place in `works` of a work of the results.
+    work_places: HashMap<u32, usize>,
+    /// The number of a tree of the results.
+    numbers: HashMap<u32, usize>,
 }
 
 /// A work and its label.
@@ -51,20 +55,23 @@ impl<'a> Site<'a> {
         let mut rows = of.rows.clone();
         // Stable: rows that are equally bad stay in the order of their ids.
         rows.sort_by(|a, b| a.worse_first(b));
-        let owned = || of.permit.works.iter().filter_map(|&index| view.results.works.get(index as usize));
-        let letters = marks::letters(owned().map(|work| work.kind.as_str()));
+        let owned =
+            || of.permit.works.iter().filter_map(|&index| Some((index, view.results.works.get(index as usize)?)));
+        let letters = marks::letters(owned().map(|(_, work)| work.kind.as_str()));
         let mut counts: BTreeMap<&str, u32> = BTreeMap::new();
-        let works = owned().filter_map(|work| {
+        let labelled = owned().filter_map(|(index, work)| {
             let count = counts.entry(&work.kind).or_default();
             *count += 1;
             let letter = letters.iter().find(|(kind, _)| *kind == work.kind).map_or("", |(_, letter)| letter);
             let bounds = work.shape.bounding_rect()?;
             let window = Window { low: bounds.min(), high: bounds.max() };
-            Some(SiteWork { work, label: format!("{letter}{count}"), window, drawn: Drawn::of(work) })
+            Some((index, SiteWork { work, label: format!("{letter}{count}"), window, drawn: Drawn::of(work) }))
         });
-        let works = works.collect();
+        let (indices, works): (Vec<u32>, Vec<_>) = labelled.unzip();
+        let work_places = indices.into_iter().zip(0..).collect();
+        let numbers = rows.iter().map(|row| row.tree).zip(1..).collect();
         let protection = view.results.protection.as_ref().and_then(|all| all.get(permit as usize));
-        Site { view, of, permit, rows, works, letters, protection }
+        Site { view, of, permit, rows, works, letters, protection, work_places, numbers }
     }
 
     /// How far works would have to keep away from the tree of a row; `None` where it is not at risk, or goes.
@@ -76,8 +83,7 @@ impl<'a> Site<'a> {
 
     /// The label of a work (by its index in the results); `None` where it is another permit's.
     pub fn label(&self, work: u32) -> Option<&str> {
-        let work = self.view.results.works.get(work as usize)?;
-        self.works.iter().find(|one| std::ptr::eq(one.work, work)).map(|one| one.label.as_str())
+        self.work_places.get(&work).map(|&at| self.works[at].label.as_str())
     }
 
     /// The tree of a row.
@@ -87,7 +93,7 @@ impl<'a> Site<'a> {
 
     /// The number of a tree (by its index in the results) on the map; `None` where it has no row here.
     pub fn number(&self, tree: u32) -> Option<usize> {
-        self.rows.iter().position(|row| row.tree == tree).map(|at| at + 1)
+        self.numbers.get(&tree).copied()
     }
 
     /// The ground that a row needs on a map.

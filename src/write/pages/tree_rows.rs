@@ -156,7 +156,7 @@ fn bar(row: &Row, share_pct: Option<f64>, measure: &str) -> Option<Bar> {
 }
 
 fn together(site: &Site, row: &Row, words: &Words) -> String {
-    let found = site.view.together.iter().find(|one| one.row.tree == row.tree && one.permits.contains(&site.permit));
+    let found = site.view.together_of_tree(row.tree).filter(|one| one.permits.contains(&site.permit));
     found.map_or_else(String::new, |one| {
         let others: Vec<u32> = one.permits.iter().copied().filter(|&permit| permit != site.permit).collect();
         let permits = site.view.permit_ids(&others);
