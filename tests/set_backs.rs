@@ -3,6 +3,8 @@
 #![allow(clippy::unwrap_used)]
 
 use crate::run::{Run, screen};
+use geo::bool_ops::BooleanOps;
+use geo::{BoundingRect, Coord, LineString, MultiPolygon, Polygon, Rect};
 
 fn page(run: &Run) -> String {
     std::fs::read_to_string(run.out().join("sheets/P.html")).unwrap()
@@ -90,4 +92,110 @@ fn no_design_help_where_there_is_nothing_to_help() {
     assert!(!page(&run).contains("id=\"h-design\""));
     let run = screen(TREE, &(HEAD.to_string() + &strip("W", 5.0)), "one-foot-per-inch", &[]).done();
     assert!(!page(&run).contains("id=\"h-design\""));
+}
+
+/// A kind of work and its ground.
+type KindAndShape = (&'static str, MultiPolygon<f64>);
+/// Id, x, y and diameter in inches.
+type TreeRow = (&'static str, f64, f64, f64);
+
+/// Three works that lie over each other and eight trees around and among them, one of them inside.
+fn crowded() -> (Vec<KindAndShape>, Vec<TreeRow>) {
+    let rectangle = |x: f64, y: f64, to_x: f64, to_y: f64| {
+        MultiPolygon::from(Rect::new(Coord { x, y }, Coord { x: to_x, y: to_y }).to_polygon())
+    };
+    let house = rectangle(0.0, 0.0, 18.0, 9.0).union(&rectangle(0.0, 0.0, 7.0, 21.0));
+    let works = vec![
+        ("building", house),
+        ("trench", rectangle(12.0, -14.0, 12.8, 30.0)),
+        ("haul route", rectangle(7.0, 12.0, 40.0, 17.0)),
+    ];
+    let trees = vec![
+        ("A", -2.5, 4.0, 24.0),
+        ("B", 9.5, 12.5, 30.0),
+        ("C", 14.0, -5.0, 18.0),
+        ("D", 3.0, 15.0, 26.0),
+        ("E", 20.5, 10.5, 32.0),
+        ("F", 11.2, 24.0, 14.0),
+        ("G", 16.0, 18.5, 36.0),
+        ("H", 30.0, 14.5, 20.0),
+    ];
+    (works, trees)
+}
+
+fn screened(works: &[KindAndShape], trees: &[TreeRow]) -> Run {
+    let rows = trees.iter().map(|(id, x, y, inches)| format!("{id},{x},{y},{inches}\n"));
+    let works = works.iter().zip(1..).filter(|((_, shape), _)| !shape.0.is_empty());
+    let works = works.map(|((kind, shape), number)| format!("P,W{number},{kind},\"{}\"\n", wkt(shape)));
+    let tables =
+        ["id,x,y,dbh_in\n".to_string() + &rows.collect::<String>(), HEAD.to_string() + &works.collect::<String>()];
+    screen(&tables[0], &tables[1], "one-foot-per-inch", &["--units", "metric", "--layers", "none"]).done()
+}
+
+fn wkt(shape: &MultiPolygon<f64>) -> String {
+    let ring = |ring: &LineString<f64>| {
+        let points: Vec<String> = ring.0.iter().map(|point| format!("{} {}", point.x, point.y)).collect();
+        format!("({})", points.join(","))
+    };
+    let polygon = |polygon: &Polygon<f64>| {
+        let rings: Vec<String> = std::iter::once(polygon.exterior()).chain(polygon.interiors()).map(ring).collect();
+        format!("({})", rings.join(","))
+    };
+    format!("MULTIPOLYGON({})", shape.0.iter().map(polygon).collect::<Vec<_>>().join(","))
+}
+
+/// What the letter asks works to keep from each tree, metres.
+fn asked(run: &Run) -> Vec<(String, f64)> {
+    let letter = std::fs::read_to_string(run.out().join("sheets/P-comments.txt")).unwrap();
+    let letter = letter.split_whitespace().collect::<Vec<_>>().join(" ");
+    let of_tree = |part: &str| {
+        let distance = part.split_once("all works keep ")?.1.split_once(" m")?.0.parse().unwrap();
+        Some((part.split([' ', ',']).next().unwrap().to_string(), distance))
+    };
+    letter.split(". Tree ").skip(1).filter_map(of_tree).collect()
+}
+
+/// A disc drawn around (`reach` above 1) or within a circle.
+fn disc(at: Coord<f64>, radius_m: f64, reach: f64) -> MultiPolygon<f64> {
+    let corner = |side: u32| {
+        let (sine, cosine) = (std::f64::consts::TAU * f64::from(side) / 1024.0).sin_cos();
+        at + Coord { x: cosine, y: sine } * radius_m * reach
+    };
+    MultiPolygon(vec![Polygon::new(LineString((0..1024).map(corner).collect()), Vec::new())])
+}
+
+fn at_risk(run: &Run) -> Vec<String> {
+    let rows = run.table("overlaps.csv").into_iter();
+    rows.filter(|row| ["major", "trunk_in_work"].contains(&row["finding"].as_str()))
+        .map(|row| row["tree_id"].clone())
+        .collect()
+}
+
+/// The set-backs are found without cutting anything. Here the works are cut, by the overlay of the crate `geo`, and screened again: with all
+/// set-backs kept at once no tree is at risk, and with any one of them 2 cm shorter its tree still is.
+#[test]
+fn works_cut_to_the_set_backs_put_no_tree_at_risk() {
+    let (works, trees) = crowded();
+    let run = screened(&works, &trees);
+    let asked = asked(&run);
+    let mut named: Vec<&str> = asked.iter().map(|(tree, _)| tree.as_str()).collect();
+    named.sort_unstable();
+    let mut risk = at_risk(&run);
+    risk.sort_unstable();
+    assert!(asked.len() >= 6 && named == risk, "{asked:?} {risk:?}");
+    let place = |tree: &str| trees.iter().find(|(id, ..)| *id == tree).map(|&(_, x, y, _)| Coord { x, y }).unwrap();
+    let cut = |discs: &[MultiPolygon<f64>]| -> Vec<KindAndShape> {
+        works
+            .iter()
+            .map(|(kind, shape)| (*kind, discs.iter().fold(shape.clone(), |rest, disc| rest.difference(disc))))
+            .collect()
+    };
+    let all: Vec<_> = asked.iter().map(|(tree, keep_m)| disc(place(tree), *keep_m, 1.0 + 1e-5)).collect();
+    let kept = cut(&all);
+    assert!(kept.iter().any(|(_, shape)| shape.bounding_rect().is_some()), "something has to be left");
+    assert_eq!(at_risk(&screened(&kept, &trees)), Vec::<String>::new());
+    for (tree, keep_m) in &asked {
+        let short = cut(&[disc(place(tree), keep_m - 0.02, 1.0)]);
+        assert!(at_risk(&screened(&short, &trees)).contains(tree), "{tree} at {keep_m} m less 2 cm");
+    }
 }

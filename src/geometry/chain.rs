@@ -4,7 +4,7 @@
 //! node joins whole rings that lie near each other. Whoever asks about a small disc visits the boxes that meet it and no others.
 
 use super::edge::{cross, edge_distance_squared};
-use geo::{Coord, LineString, MultiPolygon};
+use geo::{Coord, CoordsIter, LineString, MultiPolygon};
 
 /// The most edges in one leaf: few enough that a visit is cheap, enough that boxes do not outweigh points.
 const LEAF_EDGES: usize = 8;
@@ -33,6 +33,13 @@ impl Node {
     pub(super) fn distance_squared(&self, from: Coord<f64>) -> f64 {
         let x = (self.min.x - from.x).max(from.x - self.max.x).max(0.0);
         let y = (self.min.y - from.y).max(from.y - self.max.y).max(0.0);
+        x * x + y * y
+    }
+
+    /// The squared distance from a point to the corner of this box that is furthest away, square metres.
+    pub(super) fn furthest_squared(&self, from: Coord<f64>) -> f64 {
+        let x = (from.x - self.min.x).max(self.max.x - from.x);
+        let y = (from.y - self.min.y).max(self.max.y - from.y);
         x * x + y * y
     }
 
@@ -77,7 +84,7 @@ impl ChainTree {
     }
 
     fn build(area: &MultiPolygon<f64>, keep_flat: bool) -> ChainTree {
-        let mut tree = ChainTree::default();
+        let mut tree = ChainTree { points: Vec::with_capacity(area.coords_count()), ..ChainTree::default() };
         let mut roots = Vec::new();
         for (part, polygon) in area.0.iter().enumerate() {
             let part = part as u32;
@@ -87,6 +94,10 @@ impl ChainTree {
             }
         }
         tree.root = tree.group(&mut roots);
+        // There is a tree for every work and every union: what vectors keep in reserve would be most of the memory.
+        tree.points.shrink_to_fit();
+        tree.nodes.shrink_to_fit();
+        tree.rings.shrink_to_fit();
         tree
     }
 
@@ -191,16 +202,21 @@ impl ChainTree {
 
     /// The edge nearest to `from` and its squared distance, where that is at most `bound`.
     pub(super) fn nearest_edge(&self, from: Coord<f64>, bound: f64) -> Option<(Edge, f64)> {
+        self.nearest_edge_beyond(from, 0.0, bound)
+    }
+
+    /// The nearest of the edges whose squared distance from `from` is at least `least` and at most `bound`, and that distance.
+    pub(super) fn nearest_edge_beyond(&self, from: Coord<f64>, least: f64, bound: f64) -> Option<(Edge, f64)> {
         let mut best = bound;
         let mut found = None;
         if let Some(root) = self.root {
-            self.approach(root, from, &mut best, &mut found);
+            self.approach(root, from, least, &mut best, &mut found);
         }
         found.map(|edge| (edge, best))
     }
 
     /// Branch and bound: the nearer child first, and no box further away than the best so far.
-    fn approach(&self, node: u32, from: Coord<f64>, best: &mut f64, found: &mut Option<Edge>) {
+    fn approach(&self, node: u32, from: Coord<f64>, least: f64, best: &mut f64, found: &mut Option<Edge>) {
         let node = &self.nodes[node as usize];
         if node.distance_squared(from) > *best {
             return;
@@ -209,7 +225,7 @@ impl ChainTree {
             Content::Leaf { first, last, .. } => {
                 for (p, q) in self.edges(first, last) {
                     let squared = edge_distance_squared(p - from, q - from);
-                    if squared <= *best {
+                    if (least..=*best).contains(&squared) {
                         (*best, *found) = (squared, Some((p, q)));
                     }
                 }
@@ -217,7 +233,7 @@ impl ChainTree {
             Content::Chain { children, .. } | Content::Group { children } => {
                 let [left, right] = children.map(|child| self.nodes[child as usize].distance_squared(from));
                 let order = if left <= right { children } else { [children[1], children[0]] };
-                order.into_iter().for_each(|child| self.approach(child, from, best, found));
+                order.into_iter().for_each(|child| self.approach(child, from, least, best, found));
             }
         }
     }

@@ -115,17 +115,36 @@ pub(super) enum Nearer {
     SecondUntil(Bearing),
 }
 
-/// The nearest segment (by index) from this bearing to that of the next piece; `None` where there is none.
+/// What is nearest in a direction.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Front {
+    /// Nothing within the disc.
+    Open,
+    /// The segment of this index.
+    Segment(u32),
+    /// The circle before which nothing counts, where it runs inside a cut.
+    Arc,
+}
+
+/// What is nearest from this bearing to that of the next piece.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Piece {
     pub(super) from: Bearing,
-    pub(super) segment: Option<u32>,
+    pub(super) front: Front,
 }
+
+impl Piece {
+    /// Nothing from the bearing of -pi on.
+    pub(super) const OPEN: Piece = Piece { from: Bearing::START, front: Front::Open };
+}
+
+/// A range of bearings, from less to more.
+pub(super) type Range = (Bearing, Bearing);
 
 /// The nearest of the segments `first..last` in every direction, pieces in order of bearing from -pi.
 pub(super) fn lower_envelope(segments: &[Segment], first: usize, last: usize) -> Vec<Piece> {
     match last - first {
-        0 => vec![Piece { from: Bearing::START, segment: None }],
+        0 => vec![Piece::OPEN],
         1 => single(&segments[first], first as u32),
         count => {
             let middle = first + count / 2;
@@ -138,15 +157,15 @@ fn single(segment: &Segment, index: u32) -> Vec<Piece> {
     let mut pieces = Vec::with_capacity(4);
     for (from, to) in segment.ranges() {
         if pieces.is_empty() && from.angle > -PI {
-            pieces.push(Piece { from: Bearing::START, segment: None });
+            pieces.push(Piece::OPEN);
         }
-        pieces.push(Piece { from, segment: Some(index) });
+        pieces.push(Piece { from, front: Front::Segment(index) });
         if to.angle < PI {
-            pieces.push(Piece { from: to, segment: None });
+            pieces.push(Piece { from: to, front: Front::Open });
         }
     }
     if pieces.is_empty() {
-        pieces.push(Piece { from: Bearing::START, segment: None });
+        pieces.push(Piece::OPEN);
     }
     pieces
 }
@@ -160,7 +179,7 @@ fn merge(segments: &[Segment], left: &[Piece], right: &[Piece]) -> Vec<Piece> {
         let (left_end, right_end) = (end_of(left, l), end_of(right, r));
         let to = if left_end.angle <= right_end.angle { left_end } else { right_end };
         if from.angle < to.angle {
-            merge_range(segments, left[l].segment, right[r].segment, from, to, &mut merged);
+            merge_range(segments, left[l].front, right[r].front, from, to, &mut merged);
         }
         // Both advance at a common end, so that no piece is empty.
         l += usize::from(left_end.angle <= to.angle && l + 1 < left.len());
@@ -172,33 +191,49 @@ fn merge(segments: &[Segment], left: &[Piece], right: &[Piece]) -> Vec<Piece> {
     }
 }
 
-fn merge_range(
-    segments: &[Segment],
-    left: Option<u32>,
-    right: Option<u32>,
-    from: Bearing,
-    to: Bearing,
-    merged: &mut Vec<Piece>,
-) {
-    let mut push = |from: Bearing, segment: Option<u32>| {
-        if merged.last().is_none_or(|last| last.segment != segment) {
-            merged.push(Piece { from, segment });
-        }
-    };
-    let (Some(l), Some(r)) = (left, right) else {
-        push(from, left.or(right));
-        return;
+fn merge_range(segments: &[Segment], left: Front, right: Front, from: Bearing, to: Bearing, merged: &mut Vec<Piece>) {
+    let (Front::Segment(l), Front::Segment(r)) = (left, right) else {
+        return push(merged, from, if left == Front::Open { right } else { left });
     };
     match segments[l as usize].nearer(&segments[r as usize], from, to) {
-        Nearer::First => push(from, left),
-        Nearer::Second => push(from, right),
+        Nearer::First => push(merged, from, left),
+        Nearer::Second => push(merged, from, right),
         Nearer::FirstUntil(at) => {
-            push(from, left);
-            push(at, right);
+            push(merged, from, left);
+            push(merged, at, right);
         }
         Nearer::SecondUntil(at) => {
-            push(from, right);
-            push(at, left);
+            push(merged, from, right);
+            push(merged, at, left);
         }
     }
+}
+
+/// Goes on with the last piece where it has the same front.
+fn push(pieces: &mut Vec<Piece>, from: Bearing, front: Front) {
+    if pieces.last().is_none_or(|last| last.front != front) {
+        pieces.push(Piece { from, front });
+    }
+}
+
+/// Puts arcs, ascending and apart from each other, in front of all pieces.
+pub(super) fn behind_arcs(pieces: &[Piece], arcs: &[Range]) -> Vec<Piece> {
+    let mut merged = Vec::with_capacity(pieces.len() + 2 * arcs.len());
+    let mut arcs = arcs.iter().peekable();
+    let mut from = Bearing::START;
+    for (index, piece) in pieces.iter().enumerate() {
+        let end = pieces.get(index + 1).map_or(Bearing::END, |next| next.from);
+        while let Some((start, stop)) = arcs.next_if(|(start, _)| start.angle < end.angle) {
+            if from.angle < start.angle {
+                push(&mut merged, from, piece.front);
+            }
+            push(&mut merged, *start, Front::Arc);
+            from = *stop;
+        }
+        if from.angle < end.angle {
+            push(&mut merged, from, piece.front);
+            from = end;
+        }
+    }
+    merged
 }

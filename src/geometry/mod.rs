@@ -43,6 +43,7 @@
 //! 12.4274 %.
 
 mod arc;
+mod beyond;
 mod chain;
 mod cluster;
 mod contacts;
@@ -62,7 +63,6 @@ mod overlay;
 pub mod pieces;
 pub mod prepared;
 pub mod repair;
-pub mod set_back;
 pub mod severed;
 pub mod severed_outline;
 pub mod shaped;

@@ -4,9 +4,10 @@
 //! inside of a cut; touching a boundary does not sever. The visible ground is a star around the trunk, the rest of the
 //! zone is severed. A straight-line model: common sense, no source.
 
+use super::beyond::between_circles;
 use super::chain::Content;
-use super::edge::{angle, chord, cross};
-use super::envelope::{Bearing, Nearer, Piece, Segment, lower_envelope};
+use super::edge::{angle, chord, cross, triangle_in_disc_m2};
+use super::envelope::{Bearing, Front, Nearer, Piece, Segment, behind_arcs, lower_envelope};
 use super::prepared::PreparedArea;
 use geo::Coord;
 use std::f64::consts::PI;
@@ -23,6 +24,8 @@ const STEP_OFF_DIRECTIONS: u32 = 64;
 pub struct Sight {
     pub(super) origin: Coord<f64>,
     pub(super) radius_m: f64,
+    /// Cuts nearer than this do not count.
+    pub(super) beyond_m: f64,
     /// The trunk centre stands inside a cut: nothing is visible.
     pub(super) blind: bool,
     pub(super) segments: Vec<Segment>,
@@ -37,18 +40,38 @@ impl Sight {
     /// A centre inside `cuts` sees nothing. A centre on their boundary (within a micrometre) is not inside: the cut takes the
     /// directions that lead into it and what lies behind.
     pub fn new(cuts: &PreparedArea, centre: Coord<f64>, radius_m: f64) -> Sight {
-        let origin = standing_place(cuts, centre);
+        Sight::looking(cuts, standing_place(cuts, centre), centre, (0.0, radius_m.max(0.0)))
+    }
+
+    /// [`Sight::new`] in front of what of `cuts` lies at least `beyond_m` from the centre; from 0 on it is the same.
+    pub fn beyond(cuts: &PreparedArea, centre: Coord<f64>, beyond_m: f64, radius_m: f64) -> Sight {
+        if beyond_m <= 0.0 {
+            return Sight::new(cuts, centre, radius_m);
+        }
+        Sight::looking(cuts, Some(centre), centre, (beyond_m.min(radius_m), radius_m))
+    }
+
+    fn looking(
+        cuts: &PreparedArea,
+        origin: Option<Coord<f64>>,
+        centre: Coord<f64>,
+        (beyond_m, radius_m): (f64, f64),
+    ) -> Sight {
         let mut sight = Sight {
             origin: origin.unwrap_or(centre),
-            radius_m: radius_m.max(0.0),
+            radius_m,
+            beyond_m,
             blind: origin.is_none(),
             segments: Vec::new(),
-            pieces: vec![Piece { from: Bearing::START, segment: None }],
+            pieces: vec![Piece::OPEN],
             visible_m2: Vec::new(),
         };
         if let (false, Some(root)) = (sight.blind, cuts.tree.root) {
             sight.collect(cuts, root);
             sight.pieces = lower_envelope(&sight.segments, 0, sight.segments.len());
+            if beyond_m > 0.0 {
+                sight.pieces = behind_arcs(&sight.pieces, &cuts.arcs_inside(centre, beyond_m));
+            }
         }
         sight.add_up();
         sight
@@ -64,7 +87,8 @@ impl Sight {
         match node.content {
             Content::Leaf { first, last, .. } => {
                 let edges = cuts.tree.edges(first, last);
-                let seen = edges.filter_map(|(p, q)| Segment::in_disc(q - self.origin, p - self.origin, self.radius_m));
+                let (origin, beyond_m, radius_m) = (self.origin, self.beyond_m, self.radius_m);
+                let seen = edges.flat_map(|(p, q)| between_circles((q - origin, p - origin), beyond_m, radius_m));
                 self.segments.extend(seen);
             }
             Content::Chain { children, .. } | Content::Group { children } => {
@@ -89,12 +113,20 @@ impl Sight {
         self.pieces.get(index + 1).map_or(Bearing::END, |next| next.from)
     }
 
-    /// The visible area of part of a piece: `a x b / 2` in front of an edge, `r^2 / 2 dtheta` where nothing is in the way.
+    /// The visible area of part of a piece: `a x b / 2` in front of an edge, `r^2 / 2 dtheta` in front of an arc or where nothing is in
+    /// the way.
     fn piece_m2(&self, index: usize, from: Bearing, to: Bearing) -> f64 {
-        match self.pieces[index].segment {
-            Some(segment) => self.segments[segment as usize].triangle_m2(from, to),
-            None => 0.5 * self.radius_m * self.radius_m * (to.angle - from.angle),
+        let sector_m2 = |radius_m: f64| 0.5 * radius_m * radius_m * (to.angle - from.angle);
+        match self.pieces[index].front {
+            Front::Segment(segment) => self.segments[segment as usize].triangle_m2(from, to),
+            Front::Arc => sector_m2(self.beyond_m),
+            Front::Open => sector_m2(self.radius_m),
         }
+    }
+
+    /// Whether nothing is in the way in any direction.
+    fn all_open(&self) -> bool {
+        !self.blind && self.pieces.iter().all(|piece| piece.front == Front::Open)
     }
 
     fn zone_m2(&self) -> f64 {
@@ -110,7 +142,7 @@ impl Sight {
         if self.blind {
             return 0.0;
         }
-        let open = |index: usize| self.pieces[index].segment.is_none();
+        let open = |index: usize| self.pieces[index].front == Front::Open;
         let width = |index: usize| self.piece_end(index).angle - self.pieces[index].from.angle;
         // The gap at the end goes on at the start, on the other side of -pi.
         let at_start: f64 = (0..self.pieces.len()).take_while(|&index| open(index)).map(width).sum();
@@ -124,7 +156,7 @@ impl Sight {
 
     /// The area of the disc that is severed, the cut itself included, square metres, 0 to pi r^2.
     pub fn severed_m2(&self) -> f64 {
-        if !self.blind && self.segments.is_empty() {
+        if self.all_open() {
             return 0.0;
         }
         (self.zone_m2() - self.all_visible_m2()).clamp(0.0, self.zone_m2())
@@ -142,7 +174,7 @@ impl Sight {
         if self.blind || self.radius_m == 0.0 {
             return 0.0;
         }
-        if self.segments.is_empty() {
+        if self.all_open() {
             return of.disc_area_m2(self.origin, self.radius_m);
         }
         self.visible_sum(of, root).clamp(0.0, self.all_visible_m2())
@@ -223,8 +255,13 @@ impl Sight {
     }
 
     fn nearer_triangle_m2(&self, segment: &Segment, index: usize, from: Bearing, to: Bearing) -> f64 {
-        let Some(in_the_way) = self.pieces[index].segment.map(|index| &self.segments[index as usize]) else {
-            return segment.triangle_m2(from, to);
+        let in_the_way = match self.pieces[index].front {
+            Front::Open => return segment.triangle_m2(from, to),
+            Front::Arc => {
+                let [start, end] = [from, to].map(|bearing| bearing.unit * segment.distance_m(bearing.unit));
+                return triangle_in_disc_m2(start, end, self.beyond_m).max(0.0);
+            }
+            Front::Segment(index) => &self.segments[index as usize],
         };
         match segment.nearer(in_the_way, from, to) {
             Nearer::First => segment.triangle_m2(from, to),

@@ -3,7 +3,7 @@
 //! The outline follows the near side of the cuts that the trunk sees, and the arc of the zone behind them. It is for the eye: areas come
 //! from [`Sight`]. What is drawn holds the cuts themselves where they lie behind their own near side, as the measure does.
 
-use super::envelope::Bearing;
+use super::envelope::{Bearing, Front};
 use super::outline::{cut_to_square, disc_outline};
 use super::prepared::PreparedArea;
 use super::severed::Sight;
@@ -47,7 +47,8 @@ fn shadows(sight: &Sight) -> MultiPolygon<f64> {
     }
     let mut found: Vec<Shadow> = Vec::new();
     for (index, piece) in sight.pieces.iter().enumerate() {
-        let Some(segment) = piece.segment.map(|segment| &sight.segments[segment as usize]) else { continue };
+        let Front::Segment(segment) = piece.front else { continue };
+        let segment = &sight.segments[segment as usize];
         let (from, to) = (piece.from, sight.piece_end(index));
         let at = |bearing: Bearing| bearing.unit * segment.distance_m(bearing.unit).min(sight.radius_m);
         match found.last_mut().filter(|last| last.to == from.angle) {

@@ -3,6 +3,7 @@
 //! A *layer* is the union of a set of works. Most permits need few: layers made of the same works are made once, and a
 //! layer of one work is that work's own ground. What lies on existing surfaces is taken away from layers on new ground.
 
+use super::Trunk;
 use crate::geometry::outline::area_outline;
 use crate::geometry::pieces::Pieces;
 use crate::geometry::prepared::PreparedArea;
@@ -143,9 +144,10 @@ impl Ground {
     }
 
     /// Distance to a work, or `None` where it is `within_m` away or more. Inside is always near enough.
-    pub fn distance_m(&self, work: u32, place: Coord<f64>, within_m: f64) -> Option<f64> {
+    pub fn distance_m(&self, work: u32, trunk: impl Into<Trunk>, within_m: f64) -> Option<f64> {
+        let Trunk { place, works_from_m } = trunk.into();
         self.works[work as usize]
-            .distance_m(place, within_m)
+            .distance_beyond_m(place, works_from_m, within_m)
             .filter(|&distance_m| distance_m < within_m || distance_m == 0.0)
     }
 

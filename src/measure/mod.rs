@@ -26,8 +26,23 @@ use within::Within;
 /// The circles to measure in: the zone's radius first, then its rings, metres.
 pub type Radii<'a> = &'a [f64];
 
+/// The middle of a zone, and from where on works count.
+#[derive(Debug, Clone, Copy)]
+pub struct Trunk {
+    /// Measuring CRS.
+    pub place: Coord<f64>,
+    /// What of a work is nearer than this is left out, as if works kept away, metres; 0 where they are as drawn.
+    pub works_from_m: f64,
+}
+
+impl From<Coord<f64>> for Trunk {
+    fn from(place: Coord<f64>) -> Trunk {
+        Trunk { place, works_from_m: 0.0 }
+    }
+}
+
 impl Ground {
-    /// Measures one permit, or several united by [`Ground::unite`], at one place.
+    /// Measures one permit, or several united by [`Ground::unite`], at one trunk.
     ///
     /// `near` lists candidate works of `united`, ascending; works further away do no harm. `None` where no work in question comes
     /// nearer than `reach_m`: the zone's radius, or the trunk's where that is greater.
@@ -35,11 +50,11 @@ impl Ground {
         &self,
         united: &PermitGround,
         near: &[u32],
-        place: Coord<f64>,
+        trunk: impl Into<Trunk>,
         radii: Radii<'_>,
         reach_m: f64,
     ) -> Option<Overlap> {
-        self.measure_in(&Within::Disc, near, place, radii, reach_m, || Cow::Borrowed(united))
+        self.measure_in(&Within::Disc, near, trunk.into(), radii, reach_m, || Cow::Borrowed(united))
     }
 
     /// Measures works on the part of the zone's circles that lies on `ground`: a zone shaped by barriers.
@@ -51,28 +66,28 @@ impl Ground {
         ground: &MultiPolygon<f64>,
         works: &[Work],
         near: &[u32],
-        place: Coord<f64>,
+        trunk: impl Into<Trunk>,
         radii: Radii<'_>,
         reach_m: f64,
     ) -> Option<Overlap> {
-        let radius_m = radii.first().copied().unwrap_or_default();
-        let united = || Cow::Owned(self.unite_on(ground, works, near, place, radius_m));
-        self.measure_in(&Within::ground(ground), near, place, radii, reach_m, united)
+        let (trunk, radius_m) = (trunk.into(), radii.first().copied().unwrap_or_default());
+        let united = || Cow::Owned(self.unite_on(ground, works, near, trunk.place, radius_m));
+        self.measure_in(&Within::ground(ground), near, trunk, radii, reach_m, united)
     }
 
     fn measure_in<'a>(
         &'a self,
         within: &Within<'_>,
         near: &[u32],
-        place: Coord<f64>,
+        trunk: Trunk,
         radii: Radii<'_>,
         reach_m: f64,
         united: impl FnOnce() -> Cow<'a, PermitGround>,
     ) -> Option<Overlap> {
-        let nearest = self.nearest(near, place, reach_m);
+        let nearest = self.nearest(near, trunk, reach_m);
         let closest_m = nearest.closest_m();
         let mut overlap = nearest.overlap()?;
-        let circles = regions::Circles { ground: self, permit: &united(), within, place, closest_m };
+        let circles = regions::Circles { ground: self, permit: &united(), within, trunk, closest_m };
         overlap.regions = circles.measure(radii, overlap.severing_distance_m);
         overlap.widest_gap_deg =
             self.wants.sides.then(|| circles.widest_gap_deg(radii.first().copied().unwrap_or_default()));
@@ -81,14 +96,14 @@ impl Ground {
 
     /// Distances only, for a tree without a diameter: the nearest work in question within `within_m`.
     pub fn distances(&self, near: &[u32], place: Coord<f64>, within_m: f64) -> Option<Overlap> {
-        self.nearest(near, place, within_m).overlap()
+        self.nearest(near, place.into(), within_m).overlap()
     }
 
-    fn nearest(&self, near: &[u32], place: Coord<f64>, within_m: f64) -> Nearest {
+    fn nearest(&self, near: &[u32], trunk: Trunk, within_m: f64) -> Nearest {
         let mut nearest = Nearest::default();
         for &work in near {
-            if let Some(distance_m) = self.distance_m(work, place, within_m) {
-                nearest.take(self, work, distance_m, place);
+            if let Some(distance_m) = self.distance_m(work, trunk, within_m) {
+                nearest.take(self, work, distance_m, trunk.place);
             }
         }
         nearest

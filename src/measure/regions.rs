@@ -6,12 +6,12 @@
 //! Overlap: closed form along the boundary of the union (`geometry::prepared`). Severed: straight-line sight from the trunk
 //! (`geometry::severed`); common sense, no source. Affected = severed + what of the other works is still in sight.
 
-use super::Radii;
 use super::ground::{Ground, Layer, PermitGround};
 use super::within::Within;
+use super::{Radii, Trunk};
+use crate::geometry::prepared::PreparedArea;
 use crate::geometry::severed::Sight;
 use crate::model::overlap::RegionAreas;
-use geo::Coord;
 
 /// Circles around one trunk over the works of one permit, or of several united.
 pub(super) struct Circles<'a> {
@@ -19,7 +19,7 @@ pub(super) struct Circles<'a> {
     pub permit: &'a PermitGround,
     /// What of the circles belongs to the zone.
     pub within: &'a Within<'a>,
-    pub place: Coord<f64>,
+    pub trunk: Trunk,
     /// Distance to the nearest work of any sort: smaller circles hold nothing.
     pub closest_m: f64,
 }
@@ -35,7 +35,7 @@ impl Circles<'_> {
                 false => circle.areas(sever && severing_distance_m < radius_m),
             };
             let surfaced_m2 = if number == 0 { circle.surfaced_m2() } else { None };
-            RegionAreas { surfaced_m2, shaped_m2: self.within.shaped_m2(self.place, radius_m), ..areas }
+            RegionAreas { surfaced_m2, shaped_m2: self.within.shaped_m2(self.trunk.place, radius_m), ..areas }
         };
         radii.iter().enumerate().map(one).collect()
     }
@@ -46,7 +46,7 @@ impl Circles<'_> {
     }
 
     fn circle(&self, radius_m: f64) -> Circle<'_> {
-        Circle { ground: self.ground, permit: self.permit, within: self.within, place: self.place, radius_m }
+        Circle { ground: self.ground, permit: self.permit, within: self.within, trunk: self.trunk, radius_m }
     }
 }
 
@@ -55,7 +55,7 @@ struct Circle<'a> {
     ground: &'a Ground,
     permit: &'a PermitGround,
     within: &'a Within<'a>,
-    place: Coord<f64>,
+    trunk: Trunk,
     radius_m: f64,
 }
 
@@ -91,13 +91,13 @@ impl Circle<'_> {
     }
 
     fn surfaced_m2(&self) -> Option<f64> {
-        self.ground.surfaces().map(|surfaces| self.within.surfaced_m2(surfaces, self.place, self.radius_m))
+        self.ground.surfaces().map(|surfaces| self.within.surfaced_m2(surfaces, self.trunk.place, self.radius_m))
     }
 
     /// The widest part of the bearings without a counted work, degrees.
     fn widest_gap_deg(&self) -> f64 {
         let works = self.ground.area(self.permit, self.permit.all);
-        works.map_or(360.0, |works| Sight::new(works, self.place, self.radius_m).widest_gap_deg())
+        works.map_or(360.0, |works| self.sight(works).widest_gap_deg())
     }
 
     /// Area of a layer in the circle; a layer met before is not measured again.
@@ -106,7 +106,7 @@ impl Circle<'_> {
             return *area_m2;
         }
         let area = self.ground.area(self.permit, layer);
-        let area_m2 = area.map_or(0.0, |area| area.disc_area_m2(self.place, self.radius_m));
+        let area_m2 = area.map_or(0.0, |area| self.works_m2(area));
         seen.push((layer, area_m2));
         area_m2
     }
@@ -116,13 +116,27 @@ impl Circle<'_> {
         let Some(cuts) = self.ground.area(self.permit, self.permit.severing) else {
             return (0.0, overlap_m2);
         };
-        let sight = Sight::new(cuts, self.place, self.radius_m);
-        let (whole_m2, severed_m2) = self.within.whole_and_severed_m2(&sight, self.place, self.radius_m);
-        let severed_m2 = severed_m2.max(cuts.disc_area_m2(self.place, self.radius_m)).min(whole_m2);
+        let sight = self.sight(cuts);
+        let (whole_m2, severed_m2) = self.within.whole_and_severed_m2(&sight, self.trunk.place, self.radius_m);
+        let severed_m2 = severed_m2.max(self.works_m2(cuts)).min(whole_m2);
         let others = self.ground.area(self.permit, self.permit.other);
-        let in_sight_m2 = others.map_or(0.0, |others| sight.visible_area_m2(others));
+        let in_sight_m2 = others.map_or(0.0, |others| sight.visible_area_m2(others) - self.left_out_m2(others));
         let least_m2 = overlap_m2.max(severed_m2);
         let most_m2 = (overlap_m2 + severed_m2).min(whole_m2).max(least_m2);
         (severed_m2, (severed_m2 + in_sight_m2).clamp(least_m2, most_m2))
+    }
+
+    fn sight(&self, cuts: &PreparedArea) -> Sight {
+        Sight::beyond(cuts, self.trunk.place, self.trunk.works_from_m, self.radius_m)
+    }
+
+    /// What of works counts in the circle.
+    fn works_m2(&self, works: &PreparedArea) -> f64 {
+        works.annulus_area_m2(self.trunk.place, self.trunk.works_from_m, self.radius_m)
+    }
+
+    /// What of works lies too near the trunk to count.
+    fn left_out_m2(&self, works: &PreparedArea) -> f64 {
+        works.disc_area_m2(self.trunk.place, self.trunk.works_from_m.min(self.radius_m))
     }
 }

@@ -8,7 +8,7 @@ pub struct SetBack {
     /// Index into `Results::trees`.
     pub tree: u32,
     /// The least distance from the trunk centre, whole centimetres in metres, > 0, that all works of the permit would have to keep; `None`
-    /// where none within reach of the limits helps, or where it does not hold for all trees at once.
+    /// where none within reach of the limits helps.
     pub distance_m: Option<f64>,
     /// Counted works that come nearer than that (all in reach, where no distance helps), in the order of works.
     pub works: Vec<SetBackWork>,

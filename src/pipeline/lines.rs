@@ -106,16 +106,7 @@ impl<'a> Neighbourhood<'a> {
         let ground = Ground::prepare(&works, &permits, self.wants.clone(), self.surfaces.clone());
         let in_question = (0u32..).zip(&works).filter(|(_, work)| work.in_question());
         let index = WorkIndex::new(in_question.map(|(number, work)| (number, &work.shape)));
-        let bench = Bench {
-            rules: self.bench.rules,
-            rule_set: self.bench.rule_set,
-            index: &index,
-            ground: &ground,
-            works: &works,
-            position_error_m: self.bench.position_error_m,
-            search_distance_m: self.bench.search_distance_m,
-            barriers: self.bench.barriers,
-        };
+        let bench = Bench { index: &index, ground: &ground, works: &works, ..*self.bench };
         trees.iter().map(|tree| bench.standing(tree, 0)).collect()
     }
 }

@@ -133,6 +133,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
             works,
             position_error_m: settings.position_error_m,
             search_distance_m: settings.search_distance_m,
+            works_from_m: 0.0,
             barriers: barriers.as_ref(),
         })
         .collect();
@@ -187,6 +188,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         works: &results.works,
         position_error_m: settings.position_error_m,
         search_distance_m: settings.search_distance_m,
+        works_from_m: 0.0,
         barriers: barriers.as_ref(),
     };
     if let Some((choices, (values, upkeep))) = settings.protect.as_ref().zip(values) {
@@ -204,9 +206,8 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         (results.protection, results.upkeep) = (Some(protection), Some(upkeep));
     }
     if settings.pages.is_some() {
-        results.set_backs = timings.stage(progress, "judge", "set-backs", None, || {
-            set_back::set_backs(&bench, &results, &wanted_by(&rules[0]), surfaces.as_ref())
-        });
+        results.set_backs =
+            timings.stage(progress, "judge", "set-backs", None, || set_back::set_backs(&bench, &results));
     }
     let pages = settings.pages.as_ref().zip(words).map(|(choices, words)| Pages::new(choices, words, &facts));
     timings.stage(progress, "write", "layers, tables and pages", None, || {

@@ -4,7 +4,7 @@ use super::barriers::{RootBarriers, Shapes, over_trunk};
 use super::replacement;
 use crate::index::WorkIndex;
 use crate::judge;
-use crate::measure::{Ground, PermitGround};
+use crate::measure::{Ground, PermitGround, Trunk};
 use crate::model::finding::{Finding, Verdict};
 use crate::model::overlap::Overlap;
 use crate::model::results::{Row, RowDiameter, UnshapedResult};
@@ -24,6 +24,8 @@ pub(super) struct Bench<'a> {
     pub works: &'a [Work],
     pub position_error_m: f64,
     pub search_distance_m: f64,
+    /// Works nearer the trunk than this are left out, metres: 0 but where set-backs are tried.
+    pub works_from_m: f64,
     /// Barriers that shape root zones, where given.
     pub barriers: Option<&'a RootBarriers>,
 }
@@ -220,9 +222,10 @@ impl Bench<'_> {
     fn measured(&self, scope: &Scope<'_>, place: Coord<f64>, zone: &Zone, reach_m: f64) -> Option<Overlap> {
         let radii: Vec<f64> =
             std::iter::once(zone.radius_m).chain(zone.rings.iter().map(|ring| ring.radius_m)).collect();
+        let trunk = Trunk { place, works_from_m: self.works_from_m };
         match zone.ground() {
-            None => self.ground.measure(scope.united, scope.near, place, &radii, reach_m),
-            Some(ground) => self.ground.measure_shaped(ground, self.works, scope.near, place, &radii, reach_m),
+            None => self.ground.measure(scope.united, scope.near, trunk, &radii, reach_m),
+            Some(ground) => self.ground.measure_shaped(ground, self.works, scope.near, trunk, &radii, reach_m),
         }
     }
 

@@ -138,7 +138,9 @@ impl TreeFile<'_> {
             return;
         };
         pass.extent.take(place);
-        let rows: Vec<Row> = self.benches.iter().flat_map(|bench| bench.rows(&tree)).collect();
+        let mut rows: Vec<Row> = self.benches.iter().flat_map(|bench| bench.rows(&tree)).collect();
+        // Most trees have one row: what the vector keeps in reserve for more would be most of the memory.
+        rows.shrink_to_fit();
         if !rows.is_empty()
             && let Err(problem) = projector.checked(written.x, written.y)
         {
