@@ -171,6 +171,7 @@ impl TreeFile<'_> {
     }
 }
 
-fn next_batch(chunks: &mut dyn Iterator<Item = Result<RawChunk>>) -> Result<Vec<RawChunk>> {
+/// The next chunks of a file, for all workers; none at its end.
+pub(super) fn next_batch(chunks: &mut dyn Iterator<Item = Result<RawChunk>>) -> Result<Vec<RawChunk>> {
     chunks.take(CHUNKS_PER_WORKER * rayon::current_num_threads()).collect()
 }

@@ -4,16 +4,19 @@ use super::extent::middle_first;
 use super::frame::Frame;
 use super::open::OpenWorks;
 use super::spent::{Spent, place_code};
+use super::trees::next_batch;
 use crate::error::{Error, Result};
 use crate::geometry::offset::{draw_out_lines, draw_out_point, grow};
 use crate::geometry::repair::{Repair, repair};
 use crate::geometry::union::union;
 use crate::issue::{Issue, Outcome};
 use crate::model::crs::{Crs, CrsKind};
+use crate::model::record::RawRecord;
 use crate::model::source::SourceRef;
 use crate::model::work::{DrawnLine, Permit, Work};
 use crate::normalise::{WorkFacts, parse_date, permit_is_active};
 use crate::projection::{Operation, Projector};
+use crate::read::RawChunk;
 use geo::{BoundingRect, Coord, CoordsIter, Geometry, MultiLineString, MultiPoint, MultiPolygon, Rect, coord};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
@@ -32,7 +35,7 @@ pub(super) struct Assembled {
     pub permits: Vec<Permit>,
 }
 
-/// Reads one file of works. What cannot be a work is set aside in `spent`; what is known of its permit goes to `lost`.
+/// Reads one file of works, in parallel. What cannot be a work is set aside in `spent`; what is known of its permit goes to `lost`.
 pub(super) fn read_works(
     open: &OpenWorks,
     file: u16,
@@ -40,34 +43,60 @@ pub(super) fn read_works(
     lost: &mut Vec<WorkFacts>,
 ) -> Result<Vec<RawWork>> {
     let mut raw = Vec::new();
-    for chunk in open.survey.chunks()? {
-        chunk?.for_each(&mut |record| {
-            spent.read(file);
-            let record = match record {
-                Ok(record) => record,
-                Err(problem) => {
-                    let source = SourceRef { file, row: problem.row };
-                    return spent.set_aside(issue(source, "", problem.code, problem.detail));
-                }
-            };
-            let source = SourceRef { file, row: record.row };
-            let mut issues = Vec::new();
-            let facts = open.plan.work_facts(record, source, &mut issues);
-            spent.dated(file, parse_date(&facts.permit_date));
-            match open.plan.geometry(record).filter(|geometry| geometry.coords_count() > 0) {
-                Some(geometry) => {
-                    raw.push(RawWork { facts, geometry: geometry.into_owned(), source });
-                    spent.note(issues);
-                }
-                None => {
-                    let detail = "no geometry, an empty one, or one that cannot be read; set aside".to_string();
-                    spent.set_aside(issue(source, &facts.id, "empty-geometry", detail).of_permit(&facts.permit_id));
-                    lost.push(facts);
-                }
-            }
-        });
+    let mut chunks = open.survey.chunks()?;
+    loop {
+        let batch = next_batch(&mut chunks)?;
+        if batch.is_empty() {
+            return Ok(raw);
+        }
+        let none = || ReadPart { raw: Vec::new(), spent: Spent::new(spent.counts.len()), lost: Vec::new() };
+        let parts: Vec<ReadPart> = batch.par_iter().map(|chunk| read_chunk(open, file, chunk, none())).collect();
+        for part in parts {
+            raw.extend(part.raw);
+            spent.add(part.spent);
+            lost.extend(part.lost);
+        }
     }
-    Ok(raw)
+}
+
+/// What one chunk of a file came to.
+struct ReadPart {
+    raw: Vec<RawWork>,
+    spent: Spent,
+    lost: Vec<WorkFacts>,
+}
+
+fn read_chunk(open: &OpenWorks, file: u16, chunk: &RawChunk, mut part: ReadPart) -> ReadPart {
+    chunk.for_each(&mut |record| {
+        part.spent.read(file);
+        match record {
+            Ok(record) => part.record(open, record, SourceRef { file, row: record.row }),
+            Err(problem) => {
+                let source = SourceRef { file, row: problem.row };
+                part.spent.set_aside(issue(source, "", problem.code, problem.detail));
+            }
+        }
+    });
+    part
+}
+
+impl ReadPart {
+    fn record(&mut self, open: &OpenWorks, record: &RawRecord, source: SourceRef) {
+        let mut issues = Vec::new();
+        let facts = open.plan.work_facts(record, source, &mut issues);
+        self.spent.dated(source.file, parse_date(&facts.permit_date));
+        match open.plan.geometry(record).filter(|geometry| geometry.coords_count() > 0) {
+            Some(geometry) => {
+                self.raw.push(RawWork { facts, geometry: geometry.into_owned(), source });
+                self.spent.note(issues);
+            }
+            None => {
+                let detail = "no geometry, an empty one, or one that cannot be read; set aside".to_string();
+                self.spent.set_aside(issue(source, &facts.id, "empty-geometry", detail).of_permit(&facts.permit_id));
+                self.lost.push(facts);
+            }
+        }
+    }
 }
 
 fn issue(source: SourceRef, id: &str, code: &'static str, detail: String) -> Issue {
