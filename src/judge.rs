@@ -26,12 +26,14 @@ const LEAST_UNSURFACED_M2: f64 = 0.000_05;
 const LARGEST_SCALED: f64 = 1e9;
 /// A fraction this near one half is left to the text.
 const NEAR_THE_MIDDLE: f64 = 1e-5;
+/// Roots may be cut so near the trunk that it becomes unstable.
+pub const CUT_MAY_BE_CLOSE: &str = "cut_may_be_close";
 /// Decimals of a printed distance, metres.
 const DISTANCE_DECIMALS: usize = 3;
 
 /// The finding for one tree under the works that `overlap` measures.
 ///
-/// `position_error_m` is the run's setting; the tree's own stated error goes before it. It feeds `verify_on_site` only.
+/// `position_error_m` is the run's setting; the tree's own stated error goes before it. It feeds `verify_on_site` and `cut_may_be_close` only.
 ///
 /// # Panics
 /// Where `overlap` was not measured for this zone and rule set (the whole zone, then its rings; one area per effect set).
@@ -58,7 +60,9 @@ pub fn verdict(rules: &RuleSet, tree: &Tree, zone: &Zone, overlap: &Overlap) -> 
 }
 
 /// The finding for a tree that has a place but no usable diameter; `why` is the issue code.
-pub fn not_assessed(rules: &RuleSet, why: &str) -> Finding {
+pub fn not_assessed(rules: &RuleSet, why: &str, overlap: &Overlap) -> Finding {
+    // Three diameters of nothing known may be any distance.
+    let cut_in_reach = overlap.severing_distance_m.is_finite();
     Finding {
         verdict: Verdict::NotAssessed,
         clause: format!("no usable diameter ({why}): {} cannot be applied; measure the tree", rules.name),
@@ -66,7 +70,7 @@ pub fn not_assessed(rules: &RuleSet, why: &str) -> Finding {
         value: None,
         limit: String::new(),
         denominator: String::new(),
-        warnings: Vec::new(),
+        warnings: cut_in_reach.then_some(CUT_MAY_BE_CLOSE).into_iter().collect(),
     }
 }
 
@@ -323,8 +327,11 @@ fn warnings(case: &Case<'_>, position_error_m: f64) -> Vec<&'static str> {
     warnings.extend((!overlap.accepted.is_empty()).then_some("mitigation_accepted"));
     warnings.extend((!overlap.not_accepted.is_empty()).then_some("mitigation_not_accepted"));
     let close_m = printed(STABILITY_DIAMETERS * zone.diameter_m, DISTANCE_DECIMALS);
-    if printed(overlap.severing_distance_m, DISTANCE_DECIMALS) <= close_m {
+    let severing_m = printed(overlap.severing_distance_m, DISTANCE_DECIMALS);
+    if severing_m <= close_m {
         warnings.push("qualified_arborist_before_cutting");
+    } else if severing_m - position_error_m <= close_m {
+        warnings.push(CUT_MAY_BE_CLOSE);
     }
     if (overlap.trunk_distance_m - zone.diameter_m / 2.0).abs() <= position_error_m {
         warnings.push("verify_on_site");

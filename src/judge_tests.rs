@@ -164,7 +164,7 @@ fn a_severing_cut_within_three_diameters_is_flagged_under_every_set() {
         case.overlap.severing_distance_m = 1.8004;
         assert!(!case.finding().warnings.is_empty(), "{set}: printed as 1.800");
         case.overlap.severing_distance_m = 1.801;
-        assert!(case.finding().warnings.is_empty(), "{set}");
+        assert!(!case.finding().warnings.contains(&"qualified_arborist_before_cutting"), "{set}");
     }
 }
 
@@ -310,9 +310,32 @@ fn a_limit_on_severed_ground_in_a_ring_is_announced_to_measure() {
 
 #[test]
 fn a_tree_without_a_diameter_is_not_assessed() {
-    let finding = not_assessed(&RuleSet::load("bs5837-2012").unwrap(), "diameter-missing");
+    let rules = RuleSet::load("bs5837-2012").unwrap();
+    let at = |severing_distance_m: f64| {
+        not_assessed(&rules, "diameter-missing", &Overlap { severing_distance_m, ..Overlap::default() })
+    };
+    let finding = at(f64::INFINITY);
     assert_eq!((finding.verdict, finding.value), (Verdict::NotAssessed, None));
-    assert!(finding.clause.contains("diameter-missing"));
+    assert!(finding.clause.contains("diameter-missing") && finding.warnings.is_empty());
+    // How far three diameters reach is not known.
+    assert_eq!(at(2.0).warnings, ["cut_may_be_close"]);
+}
+
+/// A trunk of 0.6 m: 3 diameters are 1.8 m; with a place that may be off by 1 m, a cut 2.8 m away may lie within them.
+#[test]
+fn a_cut_that_may_be_close_is_told_apart_from_one_that_is() {
+    for (distance_m, warned) in [
+        (1.8, Some("qualified_arborist_before_cutting")),
+        (1.801, Some("cut_may_be_close")),
+        (2.8, Some("cut_may_be_close")),
+        (2.801, None),
+    ] {
+        let mut case = Case::of("as4970-2009");
+        case.overlap.severing_distance_m = distance_m;
+        let warnings = judge(&case.rules, &case.tree, &case.zone, &case.overlap, 1.0).warnings;
+        let about_cuts = |code: &&&str| ["qualified_arborist_before_cutting", "cut_may_be_close"].contains(*code);
+        assert_eq!(warnings.iter().find(about_cuts).copied(), warned, "{distance_m}");
+    }
 }
 
 #[test]

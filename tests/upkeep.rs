@@ -199,3 +199,48 @@ fn with_weather_the_days_come_from_the_balance() {
     assert_eq!(gap.output.status.code(), Some(1));
     assert!(gap.stderr().contains("2028-06-17: no row"), "{}", gap.stderr());
 }
+
+/// An oak that rots under summer water and a maple, both r = 10 m, 8 m apart. What both zones hold, 200 acos 0.4 - 4 sqrt 336 = 158.5 m2, is kept dry
+/// with the oak, though half of it is nearer to the maple; in the maple's row it is missing.
+#[test]
+fn ground_shared_with_a_tree_that_stays_dry_stays_dry() {
+    let trees =
+        "id,species,x,y,dbh_cm\nO,Quercus agrifolia,1000,1000,83.33333333\nM,Acer rubrum,1008,1000,83.33333333\n";
+    let works = "permit_id,kind,wkt\nP,trench,\"LINESTRING (990.5 998, 990.5 1002)\"\nP,trench,\"LINESTRING (1017.5 998, 1017.5 1002)\"\n";
+    let run = screen(trees, works, "one-foot-per-inch", &["--protect", "--start", "2028-06-01", "--end", "2028-06-30"])
+        .done();
+    let water = run.table("water.csv");
+    let of = |tree: &str| water.iter().find(|row| row["tree_id"] == tree).unwrap();
+    let shared_m2 = 200.0 * 0.4f64.acos() - 4.0 * 336f64.sqrt();
+    let whole_m2 = 100.0 * std::f64::consts::PI;
+    assert!((number(of("O"), "watered_m2") - whole_m2).abs() < 8.0, "{:?}", of("O"));
+    assert!((number(of("M"), "watered_m2") - (whole_m2 - shared_m2)).abs() < 8.0, "{:?}", of("M"));
+    assert!(of("O")["instruction"].contains("keep the sprinklers of neighbouring trees off its root zone"));
+    let after = run.table("calendar.csv").into_iter().find(|row| row["step"] == "soil-and-mulch").unwrap();
+    assert!(after["what"].contains("all trees but those that water.csv keeps dry"), "{after:?}");
+}
+
+/// What nobody builds is not ordered: the sums of all permits leave it out, and a note names it.
+#[test]
+fn sums_leave_out_what_is_not_in_force() {
+    let works = "permit_id,kind,status,wkt\nP-1,trench,issued,\"LINESTRING (1002 990, 1002 1010)\"\nP-2,trench,withdrawn,\"LINESTRING (1032 990, 1032 1010)\"\n";
+    let run = screen(TREES, works, "one-foot-per-inch", &["--protect"]).done();
+    let materials = run.table("materials.csv");
+    let fence = |permit: &str| {
+        materials.iter().find(|row| row["permit_id"] == permit && row["item"] == "fence").unwrap()["quantity"].clone()
+    };
+    assert_eq!(fence("(all)"), fence("P-1"));
+    assert!(fence("P-2").parse::<f64>().unwrap() > 1.0);
+    let note = "leave out what is not in force: P-2";
+    assert!(run.stdout().contains(note), "{}", run.stdout());
+}
+
+#[test]
+fn a_weather_file_that_may_be_cut_off_is_told() {
+    let mut rows = "date,tmin_c,tmax_c,rain_mm\n".to_string();
+    rows.extend((1..=30).map(|day| format!("2028-06-{day:02},12,28,0\n")));
+    for (text, told) in [(rows.as_str(), false), (rows.trim_end(), true)] {
+        let run = with_file("weather.csv", text, &["--weather"]).done();
+        assert_eq!(run.stdout().contains("weather: the last line has no line end"), told, "{}", run.stdout());
+    }
+}

@@ -265,6 +265,8 @@ pub enum Item {
     Signs,
     /// Its gates.
     Gates,
+    /// Padded guards around trunks where no fence can stand, one for each tree.
+    TrunkGuards,
     /// Mulch.
     Mulch,
     /// Compost.
@@ -300,12 +302,13 @@ pub enum Dimension {
 
 impl Item {
     /// All, in the order of the table.
-    pub const ALL: [Item; 14] = [
+    pub const ALL: [Item; 15] = [
         Item::Fence,
         Item::Posts,
         Item::Panels,
         Item::Signs,
         Item::Gates,
+        Item::TrunkGuards,
         Item::Mulch,
         Item::Compost,
         Item::Chips,
@@ -325,6 +328,7 @@ impl Item {
             Item::Panels => "panels",
             Item::Signs => "signs",
             Item::Gates => "gates",
+            Item::TrunkGuards => "trunk guards",
             Item::Mulch => "mulch",
             Item::Compost => "compost",
             Item::Chips => "chips",

@@ -12,6 +12,10 @@ pub const WARNINGS: &[(&str, &str)] = &[
     ),
     ("columnar_form", "the species text names a columnar form: its wider margin outside the drip line was used"),
     ("crown_estimated", "the inventory has no crown: the drip line was estimated from the trunk diameter"),
+    (
+        "cut_may_be_close",
+        "roots may be cut within 3 trunk diameters (place off by as much, or no diameter): measure on site; within them a qualified arborist must judge stability before anything is cut",
+    ),
     ("depth_not_given", "a limit on depth was not judged: a work in reach has no stated depth"),
     (
         "fence_within_reserved_ring",

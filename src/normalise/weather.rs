@@ -71,6 +71,9 @@ pub(super) fn parse_weather(text: &str, at: &str, typed: &BTreeMap<String, Strin
         return Err(Error::input(at, format!("no usable day of weather: {first}"), WEATHER_HINT));
     }
     let mut weather = without_gaps(&days, &unusable, at, job)?;
+    if !text.ends_with(['\n', '\r']) {
+        weather.notes.push("weather: the last line has no line end: check that the file was not cut off".to_string());
+    }
     if same > 0 {
         weather.notes.push(format!("weather: {same} rows repeat a day with the same weather and were left out"));
     }

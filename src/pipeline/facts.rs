@@ -17,6 +17,9 @@ use crate::settings::{BarrierChoices, GroundLayer, LayerFormat, PageChoices, Pro
 use crate::units::LengthUnit;
 use sha2::{Digest, Sha256};
 
+/// Said where `--permit` leaves others out.
+const ONE_PERMIT: &str = "Only one permit of the files was asked for: what several permits take of one tree together is not looked at here, and can be worse. See cumulative.csv of rootward screen.";
+
 /// Cautions that every run prints.
 const CAUTIONS: [&str; 4] = [
     "Decision support for qualified people: not a tree risk assessment, permit or legal advice. Local codes, approved plans and the authority's arborist decide.",
@@ -52,8 +55,14 @@ impl Known<'_> {
             layers_operation: operation_facts(Some(&self.site.frame.to_wgs84)),
             settings: self.settings(),
             defaults: self.defaults(),
-            cautions: CAUTIONS.map(str::to_string).to_vec(),
+            cautions: self.cautions(),
         }
+    }
+
+    /// The same for every run, and what one permit alone cannot tell.
+    fn cautions(&self) -> Vec<String> {
+        let alone = (self.site.other_permits > 0).then_some(ONE_PERMIT);
+        CAUTIONS.into_iter().chain(alone).map(str::to_string).collect()
     }
 
     fn rules_of(rules: &RuleSet) -> RulesFacts {
@@ -139,7 +148,8 @@ impl Known<'_> {
         });
         let barriers = &self.ground[GroundLayer::Barriers as usize];
         let of_barriers = super::barriers::notes(barriers, &self.settings.barriers);
-        self.rules[0].heritage_default().into_iter().chain(unknown).chain(of_barriers).collect()
+        let others = (self.site.other_permits > 0).then(|| ONE_PERMIT.to_string());
+        self.rules[0].heritage_default().into_iter().chain(unknown).chain(of_barriers).chain(others).collect()
     }
 }
 

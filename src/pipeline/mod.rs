@@ -199,7 +199,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
             let surfaces = &ground[GroundLayer::Surfaces as usize].shapes;
             let plan = UpkeepPlan::new(upkeep, &choices.upkeep, frame.centre_lonlat.1, surfaces)?;
             let protection = protect::protect_all(choices, &rules[0], &results, &ground, (&around, &values, &plan))?;
-            let upkeep = plan.finish(&protection);
+            let upkeep = plan.finish(&protection, &results.permits);
             Ok((protection, upkeep))
         })?;
         facts.defaults.extend(upkeep.notes.iter().cloned());
@@ -280,6 +280,8 @@ struct Site {
     spent: Spent,
     opened: Vec<OpenWorks>,
     operations: Vec<Option<Operation>>,
+    /// Permits of the files that are left out, because one was asked for.
+    other_permits: usize,
 }
 
 fn open_works(settings: &Settings) -> Result<Vec<OpenWorks>> {
@@ -326,7 +328,9 @@ fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
         return Err(no_works(settings, &spent));
     }
     let mut assembled = works::assemble(grounded, &lost);
+    let mut other_permits = 0;
     if let Some(permit) = &settings.permit {
+        other_permits = assembled.permits.len().saturating_sub(1);
         for source in works::keep_permit(&mut assembled, permit)? {
             spent.counts[source.file as usize].out_of_reach += 1;
         }
@@ -335,7 +339,7 @@ fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
     for work in &works {
         spent.counts[work.source.file as usize].used += 1;
     }
-    Ok(Site { frame, works, permits, spent, opened, operations })
+    Ok(Site { frame, works, permits, spent, opened, operations, other_permits })
 }
 
 fn open_trees(settings: &Settings, site: &Site) -> Result<Vec<(OpenTrees, Option<Operation>)>> {

@@ -166,14 +166,15 @@ impl Bench<'_> {
 
     fn unknown_row(&self, tree: &Tree, scope: &Scope<'_>, why: &'static str) -> Option<Row> {
         let classes = self.classes(tree, 0.0, false);
+        let overlap = self.ground.distances(scope.near, tree.place, self.search_distance_m)?;
         Some(Row {
             rule_set: self.rule_set,
             permit: scope.permit,
             tree: 0,
             diameter: RowDiameter::Unknown(why),
             zone: None,
-            overlap: self.ground.distances(scope.near, tree.place, self.search_distance_m)?,
-            finding: judge::not_assessed(self.rules, why),
+            finding: judge::not_assessed(self.rules, why, &overlap),
+            overlap,
             heritage_class: classes.heritage,
             protected_class: classes.protected,
             replacement: None,

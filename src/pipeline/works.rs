@@ -376,6 +376,9 @@ pub(super) fn assemble(mut grounded: Vec<GroundedWork>, lost: &[WorkFacts]) -> A
     Assembled { works, permits }
 }
 
+/// Ids less alike than this are not offered for each other (Jaro-Winkler).
+const ALIKE: f64 = 0.8;
+
 /// Leaves only one permit; gives back where the works of the others came from.
 ///
 /// # Errors
@@ -384,7 +387,11 @@ pub(super) fn keep_permit(assembled: &mut Assembled, id: &str) -> Result<Vec<Sou
     let Some(kept) = assembled.permits.iter().position(|permit| permit.id == id) else {
         let likeness = |permit: &&Permit| (strsim::jaro_winkler(&permit.id, id) * 1e9) as u64;
         let nearest = assembled.permits.iter().max_by_key(likeness);
-        let hint = nearest.map_or_else(String::new, |permit| format!("--permit {}", permit.id));
+        let alike = nearest.filter(|permit| strsim::jaro_winkler(&permit.id, id) >= ALIKE);
+        let hint = alike.map_or_else(
+            || "permits.csv of rootward screen lists them".to_string(),
+            |permit| format!("--permit {}", permit.id),
+        );
         let what = format!("--permit: no permit `{id}` in the works, which have {} permits", assembled.permits.len());
         return Err(Error::Usage { what, hint });
     };

@@ -1,6 +1,7 @@
 //! A line that can be built -> its length, posts, signs, and how near it comes to the trunks.
 
 use super::fence_line::LEAST_SIDE_M;
+use super::fence_posts::{Side, posts};
 use super::staying::Staying;
 use super::values::FenceValues;
 use crate::geometry::PreparedArea;
@@ -12,16 +13,14 @@ use std::f64::consts::PI;
 
 /// A side that lies this near a side of a tree's disc is part of it, metres.
 const SAME_SIDE_M: f64 = 1e-3;
-/// A closed line needs at least this many posts.
-const FEWEST_POSTS: u32 = 3;
 
 /// Measures a line around trees, of which there is at least one.
 pub(super) fn measured(line: Polygon<f64>, trees: &[&Staying], built: &FenceValues) -> Fence {
     let discs = Discs::new(trees);
     let rings = std::iter::once(line.exterior()).chain(line.interiors());
-    let lengths_m: Vec<f64> = rings.map(|ring| discs.length_m(ring)).collect();
-    let posts: u32 = lengths_m.iter().map(|&m| stretches(m, built.post_spacing.is.metres).max(FEWEST_POSTS)).sum();
-    let length_m: f64 = lengths_m.iter().sum();
+    let rings: Vec<Vec<Side>> = rings.map(|ring| discs.sides(ring)).collect();
+    let posts: u32 = rings.iter().map(|sides| posts(sides, built.post_spacing.is.metres)).sum();
+    let length_m: f64 = rings.iter().flatten().map(|side| side.length_m).sum();
     let area = PreparedArea::new(&MultiPolygon(vec![line.clone()]));
     let distances_m: Vec<f64> = trees.iter().map(|tree| distance_m(&area, tree)).collect();
     let (nearest, trunk_distance_m) = distances_m
@@ -62,7 +61,7 @@ pub(super) fn measured(line: Polygon<f64>, trees: &[&Staying], built: &FenceValu
 }
 
 /// How many stretches of at most a spacing make up a closed line.
-fn stretches(length_m: f64, spacing_m: f64) -> u32 {
+pub(super) fn stretches(length_m: f64, spacing_m: f64) -> u32 {
     (length_m / spacing_m - 1e-9).ceil().clamp(0.0, f64::from(u32::MAX)) as u32
 }
 
@@ -129,14 +128,15 @@ impl Discs {
         ((at.x / self.cell_m).floor() as i64, (at.y / self.cell_m).floor() as i64)
     }
 
-    /// Length of a ring; sides along a disc count as its true arc.
-    fn length_m(&self, ring: &LineString<f64>) -> f64 {
+    /// The sides of a ring; those along a disc count as its true arc.
+    fn sides(&self, ring: &LineString<f64>) -> Vec<Side> {
         ring.lines()
             .map(|side| {
                 let length_m = side.dx().hypot(side.dy());
-                length_m * self.arc_per_side(side.start, side.end).unwrap_or(1.0)
+                let length_m = length_m * self.arc_per_side(side.start, side.end).unwrap_or(1.0);
+                Side { from: side.start, length_m }
             })
-            .sum()
+            .collect()
     }
 
     fn arc_per_side(&self, from: Coord<f64>, to: Coord<f64>) -> Option<f64> {

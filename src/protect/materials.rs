@@ -14,6 +14,8 @@ pub struct Counted {
     pub inspections: Option<u32>,
     /// Visits after the job.
     pub visits: u32,
+    /// Trees whose trunk is guarded because no fence can stand.
+    pub guards: u32,
 }
 
 /// The quantities of one permit, in the order of [`Item::ALL`]; what is not needed is left out.
@@ -27,6 +29,7 @@ pub fn quantities(protection: &Protection, counted: Counted, prices: &[Price]) -
         Item::Panels => (count(|fence| fence.panels), None),
         Item::Signs => (count(|fence| fence.signs), None),
         Item::Gates => (count(|fence| fence.gates), None),
+        Item::TrunkGuards => (f64::from(counted.guards), None),
         Item::Mulch | Item::Compost | Item::Chips => volume_m3(&protection.covers, item),
         Item::Geotextile | Item::Boards | Item::Mats => {
             let laid = protection.covers.iter().filter(|cover| cover.material == item.word());

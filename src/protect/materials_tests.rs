@@ -62,13 +62,14 @@ fn fence_mulch_and_sheets_of_a_zone_of_24_feet() {
         ],
         ..Protection::default()
     };
-    let counted = Counted { water_l: Some(4270.0), inspections: Some(10), visits: 5 };
+    let counted = Counted { water_l: Some(4270.0), inspections: Some(10), visits: 5, guards: 2 };
     let all = quantities(&protection, counted, &[]);
     let (mulch_m3, least_m3) = of(&all, Item::Mulch).unwrap();
     assert!((mulch_m3 / 0.764_554_858 - 22.30).abs() < 0.005, "{mulch_m3}");
     assert!((least_m3.unwrap() * 2.0 - mulch_m3).abs() < 0.002);
     assert_eq!(of(&all, Item::Fence), Some((45.964, None)));
     assert_eq!(of(&all, Item::Posts), Some((16.0, None)));
+    assert_eq!(of(&all, Item::TrunkGuards), Some((2.0, None)));
     assert_eq!(of(&all, Item::Geotextile), Some((12.5, None)));
     assert_eq!((of(&all, Item::Compost), of(&all, Item::Mats)), (None, None));
     assert_eq!(of(&all, Item::Inspections), Some((10.0, None)));

@@ -11,6 +11,7 @@ mod fence;
 mod fence_line;
 mod fence_measure;
 mod fence_neck;
+mod fence_posts;
 mod ground;
 pub mod materials;
 pub mod open_ground;

@@ -90,9 +90,16 @@ impl UpkeepPlan {
         Ok(UpkeepPlan { surfaces: Surfaces::new(surfaces), steps, run, values })
     }
 
-    /// What is written of it, with the quantities of all permits added up.
-    pub fn finish(self, protections: &[Protection]) -> UpkeepRun {
-        let totals = totals(protections.iter().map(|protection| protection.upkeep.quantities.as_slice()));
+    /// What is written of it, with the quantities of all permits added up that are in force; `protections` are in the order of permits.
+    pub fn finish(mut self, protections: &[Protection], permits: &[Permit]) -> UpkeepRun {
+        let in_force = protections.iter().zip(permits).filter(|(_, permit)| permit.active);
+        let totals = totals(in_force.map(|(protection, _)| protection.upkeep.quantities.as_slice()));
+        let asked = |(of, permit): &(&Protection, &Permit)| !permit.active && !of.upkeep.quantities.is_empty();
+        let left_out = protections.iter().zip(permits).filter(asked).map(|(_, permit)| permit.id.as_str());
+        let left_out = left_out.collect::<Vec<_>>().join(", ");
+        if !left_out.is_empty() {
+            self.run.notes.push(format!("materials of all permits leave out what is not in force: {left_out}"));
+        }
         UpkeepRun { totals, ..self.run }
     }
 }
@@ -130,11 +137,13 @@ pub fn upkeep(
         return Upkeep::default();
     }
     let water = water(site, plan, permit, &staying);
-    let steps = plan.steps.of_permit(&step_trees(&staying, &water, protection), protection);
+    let of_steps = step_trees(&staying, &water, protection);
+    let steps = plan.steps.of_permit(&of_steps, protection);
     let counted = Counted {
         water_l: plan.run.job.map(|_| water.iter().map(|one| litres(one, &plan.run)).sum()),
         inspections: plan.steps.inspections(&steps),
         visits: plan.steps.visits(&steps),
+        guards: u32::try_from(of_steps.unfenced.len()).unwrap_or(u32::MAX),
     };
     Upkeep { quantities: quantities(protection, counted, &plan.run.prices), water, steps }
 }
@@ -149,27 +158,27 @@ fn litres(water: &TreeWater, run: &UpkeepRun) -> f64 {
 
 fn water(site: &Site<'_>, plan: &UpkeepPlan, permit: &Permit, staying: &[&Row]) -> Vec<TreeWater> {
     let open = OpenGround::new(&plan.surfaces, permit, site.works);
-    let neighbours = Neighbours::new(site, staying);
+    let need = |row: &&Row| need(tree(site, row), &plan.values);
+    let neighbours = Neighbours::new(site, staying, staying.iter().map(need).collect());
     staying
         .iter()
         .enumerate()
         .map(|(index, row)| {
             let tree = &site.trees[row.tree as usize];
             let values = &plan.values;
-            let dry = values.dry_summer(tree.botanical.accepted, tree.botanical.genus, &tree.species).is_some();
             let by_trunk = row.diameter.used_m().map(|diameter_m| TrunkWater {
                 litres_per_day: values.water.trunk_litres_per_cm_day.is * diameter_m * 100.0,
                 litres_each: values.water.trunk_litres_per_cm_each.is * diameter_m * 100.0,
             });
             TreeWater {
                 tree: row.tree,
-                need: if dry { WaterNeed::DrySummer } else { WaterNeed::Usual },
+                need: neighbours.needs[index],
                 ground: row.zone.as_ref().map(|zone| {
                     let disc = (tree.place, zone.radius_m);
                     let shape = zone.ground().map(|ground| open.of_shape(ground));
                     let dry_m = row.diameter.used_m().unwrap_or(0.0) / 2.0 + values.water.trunk_dry_m.is;
-                    let nearer = neighbours.near(index);
-                    water_ground(&open, disc, shape.as_ref(), dry_m, &nearer, plan.run.throw_m)
+                    let nearer = (neighbours.needs[index], &neighbours.near(index)[..]);
+                    water_ground(&open, disc, shape.as_ref(), dry_m, nearer, plan.run.throw_m)
                 }),
                 by_trunk,
             }
@@ -177,14 +186,19 @@ fn water(site: &Site<'_>, plan: &UpkeepPlan, permit: &Permit, staying: &[&Row]) 
         .collect()
 }
 
-/// The open ground of one zone and the places that water it; `shape` is the open part of what shapes it. Ground in several zones goes with the
-/// nearest trunk, the earlier tree where they are equally near.
+fn need(tree: &Tree, values: &UpkeepValues) -> WaterNeed {
+    let dry = values.dry_summer(tree.botanical.accepted, tree.botanical.genus, &tree.species).is_some();
+    if dry { WaterNeed::DrySummer } else { WaterNeed::Usual }
+}
+
+/// The open ground of one zone and the places that water it; `shape` is the open part of what shapes it. Ground in several zones goes with a
+/// tree that has to stay dry in summer, then with the nearest trunk, the earlier tree where they are equally near.
 fn water_ground(
     open: &OpenGround<'_>,
     (centre, radius_m): (Coord<f64>, f64),
     shape: Option<&PreparedArea>,
     dry_m: f64,
-    nearer: &[Neighbour<'_>],
+    (need, nearer): (WaterNeed, &[Neighbour<'_>]),
     throw_m: f64,
 ) -> WaterGround {
     let open_m2 = shape.map_or_else(|| open.open_m2(centre, radius_m), |shape| shape.disc_area_m2(centre, radius_m));
@@ -192,7 +206,9 @@ fn water_ground(
         let distance = squared(point - centre);
         nearer.iter().all(|other| {
             let to_other = squared(point - other.place);
-            to_other > distance || (to_other == distance && !other.earlier) || !other.holds(point, to_other)
+            let is_nearer = to_other < distance || (to_other == distance && other.earlier);
+            let takes = if other.need == need { is_nearer } else { other.need == WaterNeed::DrySummer };
+            !takes || !other.holds(point, to_other)
         })
     };
     let is_open = |point: Coord<f64>| shape.map_or_else(|| open.is_open(point), |shape| shape.contains(point));
@@ -218,6 +234,7 @@ struct Neighbour<'a> {
     shape: Option<&'a PreparedArea>,
     /// Whether its tree comes before the other one in the order of rows.
     earlier: bool,
+    need: WaterNeed,
 }
 
 impl Neighbour<'_> {
@@ -229,6 +246,7 @@ impl Neighbour<'_> {
 /// The zones of a permit's trees that meet one another, found by sweeping along x.
 struct Neighbours {
     discs: Vec<Option<(Coord<f64>, f64)>>,
+    needs: Vec<WaterNeed>,
     /// What shapes the zones.
     shapes: Vec<Option<PreparedArea>>,
     /// Trees with a zone, by the west end of their zones.
@@ -237,7 +255,7 @@ struct Neighbours {
 }
 
 impl Neighbours {
-    fn new(site: &Site<'_>, staying: &[&Row]) -> Neighbours {
+    fn new(site: &Site<'_>, staying: &[&Row], needs: Vec<WaterNeed>) -> Neighbours {
         let disc = |row: &&Row| row.zone.as_ref().map(|zone| (tree(site, row).place, zone.radius_m));
         let discs: Vec<Option<(Coord<f64>, f64)>> = staying.iter().map(disc).collect();
         let shape = |row: &&Row| row.zone.as_ref().and_then(Zone::ground).map(PreparedArea::new);
@@ -245,7 +263,7 @@ impl Neighbours {
         let mut by_west: Vec<usize> = (0..discs.len()).filter(|&one| discs[one].is_some()).collect();
         by_west.sort_by(|&a, &b| west(&discs, a).total_cmp(&west(&discs, b)).then(a.cmp(&b)));
         let widest_m = discs.iter().flatten().map(|disc| 2.0 * disc.1).fold(0.0, f64::max);
-        Neighbours { discs, shapes, by_west, widest_m }
+        Neighbours { discs, needs, shapes, by_west, widest_m }
     }
 
     /// Zones of others whose discs meet this one's.
@@ -264,6 +282,7 @@ impl Neighbours {
                 radius_m: other_radius_m,
                 shape,
                 earlier: other < one,
+                need: self.needs[other],
             })
         });
         met.collect()
@@ -291,9 +310,10 @@ fn step_trees(staying: &[&Row], water: &[TreeWater], protection: &Protection) ->
         } else if protection.unfenced.iter().any(|one| one.tree == row.tree) {
             trees.unfenced.push(row.tree);
         }
-        // A shallow bore and its pits count as a cut; a tree without a diameter has no zone to be cut in.
+        // A shallow bore and its pits count as a cut; a tree without a diameter may be cut close.
         let reach_m = row.zone.as_ref().map_or(0.0, |zone| zone.radius_m);
-        if row.finding.warnings.contains(&"qualified_arborist_before_cutting") {
+        let warned = |code: &str| row.finding.warnings.contains(&code);
+        if warned("qualified_arborist_before_cutting") || warned("cut_may_be_close") {
             trees.cut_close.push(row.tree);
         } else if row.overlap.severing_distance_m < reach_m {
             trees.cut.push(row.tree);

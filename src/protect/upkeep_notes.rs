@@ -42,6 +42,9 @@ pub(super) fn notes(
         run.flow_l_per_min,
         measured(choices.flow_l_per_min, &values.water.flow_l_per_min, "--sprinkler-flow"),
     ));
+    notes.push(
+        "litres are counted over the ground that is watered with each tree; what a sprinkler throws beyond it, or over another's circle, is not taken off: less arrives where circles reach over the edge, so measure with cups".to_string(),
+    );
     if choices.job.is_some() {
         notes.push(
             "dates of the calendar are proposals and count calendar days: move them off rest days, and to what the permit says".to_string(),

@@ -19,7 +19,7 @@ pub const TROPIC_DEG: f64 = 23.44;
 /// What to do in each season.
 const WARM: &str = "probe first: none where the top 6 in (15 cm) are moist or saturated; keep the trunk dry; water besides in long dry or hot spells";
 const COOL: &str = "probe first: none on frozen or saturated soil; keep the trunk dry";
-const DRY: &str = "no water in the warm season: the species rots under it; only where the arborist asks for it in writing; keep the trunk dry";
+const DRY: &str = "no water in the warm season: the species rots under it; only where the arborist asks for it in writing; keep the sprinklers of neighbouring trees off its root zone; keep the trunk dry";
 
 /// Which months are warm at a latitude.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

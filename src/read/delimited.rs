@@ -53,6 +53,9 @@ pub(super) fn survey_in_chunks(
     Ok(walk.into_survey(input, format))
 }
 
+/// Nothing in a CSV says how many rows it has: a file that was cut looks like this, and so do some that are whole.
+const UNENDED: &str = "the last line has no line end: check that the file was not cut off, the last row above all";
+
 /// The state of one pass over the file.
 struct Walk {
     at: String,
@@ -72,6 +75,8 @@ struct Walk {
     lines_in_cells: (u64, u64),
     sampler: Sampler<RawRecord>,
     tally: (u64, u64),
+    /// The last byte of the text so far.
+    last: u8,
 }
 
 impl Walk {
@@ -94,6 +99,7 @@ impl Walk {
             lines_in_cells: (0, 0),
             sampler: Sampler::new(),
             tally: (0, 0),
+            last: b'\n',
         })
     }
 
@@ -147,6 +153,7 @@ impl Walk {
 
     /// Gives the buffer back without its first `taken` bytes.
     fn advance(&mut self, mut buffer: Vec<u8>, taken: usize, line: u64) {
+        self.last = buffer[..taken].last().copied().unwrap_or(self.last);
         buffer.drain(..taken);
         self.buffer = buffer;
         self.offset += taken as u64;
@@ -306,6 +313,9 @@ impl Walk {
                 1 => format!("one row has a quoted cell that runs over several lines, on line {line}"),
                 _ => format!("{rows} rows have a quoted cell that runs over several lines, the first on line {line}"),
             });
+        }
+        if self.rows > 0 && !matches!(self.last, b'\n' | b'\r') {
+            self.notes.push(UNENDED.to_string());
         }
         let hash: FileHash = self.reader.finish();
         let text =

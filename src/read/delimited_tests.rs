@@ -215,3 +215,14 @@ proptest! {
         }
     }
 }
+
+/// A file that was cut in the middle of a number cannot be told from one that is whole, but for the end of its last line.
+#[test]
+fn a_last_line_without_an_end_is_told() {
+    for (text, told) in
+        [("a,b\n1,2\n3,4\n", false), ("a,b\r\n1,2\r\n", false), ("a,b\n1,2\n3,4", true), ("a,b\n1,2\n3", true)]
+    {
+        let (survey, _) = read(text.as_bytes());
+        assert_eq!(survey.notes.iter().any(|note| note.contains("no line end")), told, "{text:?}: {:?}", survey.notes);
+    }
+}

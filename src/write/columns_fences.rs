@@ -51,7 +51,7 @@ pub const FENCES: Table = Table {
             c(
                 "posts",
                 "count",
-                "posts of a closed line at the greatest spacing of the specification; sharp corners ask for more",
+                "posts of a closed line, no further apart than the specification says, and so that no straight panel leaves the line by more than 0.3 m (common practice, no source)",
             ),
             c("panels", "count", "stretches from post to post"),
             c("signs", "count", "signs at the greatest spacing of the specification, at least one"),

@@ -45,7 +45,7 @@ pub const WATER: Table = Table {
         c(
             "watered_m2",
             "m2",
-            "of it, what is watered with this tree: ground in the root zones of several trees of the permit goes with the nearest trunk",
+            "of it, what is watered with this tree: ground in the root zones of several trees of the permit goes with one that stays dry in summer, then with the nearest trunk",
         ),
         c(
             "trunk_litres_per_day",
@@ -124,13 +124,13 @@ pub const CALENDAR: Table = Table {
 /// `tables/materials.csv`.
 pub const MATERIALS: Table = Table {
     file: "tables/materials.csv",
-    rows: "Only with `--protect`. One row per permit and item that it needs, ordered by permit_id, then by item; with `--prices` a row `total` for each permit and currency. Then the same for all permits added up, with permit id `(all)`. A fence or a tree under two permits is counted under both.",
+    rows: "Only with `--protect`. One row per permit and item that it needs, ordered by permit_id, then by item; with `--prices` a row `total` for each permit and currency. Then the same for all permits in force added up, with permit id `(all)`; a note names those with quantities that are not in force. A fence or a tree under two permits is counted under both.",
     groups: &[once(&[
         PERMIT_ID,
         c(
             "item",
             "text",
-            "`fence`, `posts`, `panels`, `signs`, `gates`, `mulch`, `compost`, `chips`, `geotextile`, `boards`, `mats`, `water`, `inspections`, `monitoring visits` or `total`",
+            "`fence`, `posts`, `panels`, `signs`, `gates`, `trunk guards`, `mulch`, `compost`, `chips`, `geotextile`, `boards`, `mats`, `water`, `inspections`, `monitoring visits` or `total`",
         ),
         c(
             "quantity",
