@@ -247,3 +247,51 @@ fn the_city_map_has_room() {
     }
     assert!((10..=60).contains(&map.matches("class=\"spot-label\"").count()));
 }
+
+/// A trunk of 36 in, root zone 36 ft = 10.9728 m, and on either side a haul route of another permit that begins 5.25 m away: each takes
+/// (acos q - q sqrt(1 - q2)) / pi = 20.7 % of the zone, q = 5.25 / 10.9728, both 41.5 % of at most 25 %. A third permit is withdrawn and worse than either.
+#[test]
+fn what_two_permits_do_together_decides_for_both() {
+    let trees = "id,x,y,dbh_in\nOAK,0,50,36\nFAR,500,50,36\n";
+    let works = "permit_id,status,kind,wkt\n\
+        P-1,issued,haul route,\"POLYGON((5.25 30,30 30,30 70,5.25 70,5.25 30))\"\n\
+        P-2,issued,haul route,\"POLYGON((-5.25 30,-30 30,-30 70,-5.25 70,-5.25 30))\"\n\
+        P-3,withdrawn,building,\"POLYGON((499 30,530 30,530 70,499 70,499 30))\"\n\
+        P-4,issued,trench,\"POLYGON((509 49,510 49,510 51,509 51,509 49))\"\n";
+    let run = screen(trees, works, "one-foot-per-inch", &[]).done();
+    assert_eq!(["P-1", "P-2"].map(|permit| run.row(permit, "OAK")["finding"].clone()), ["moderate", "moderate"]);
+    let read = |name: &str| std::fs::read_to_string(run.out().join("sheets").join(name)).unwrap();
+    let index = read("index.html");
+    // FAR is at risk under a permit that is not in force, OAK only under two together.
+    assert!(index.contains("<b>2</b> heritage-size trees at risk"), "{}", run.stdout());
+    let rows: serde_json::Value =
+        serde_json::from_str(index.split_once("id=\"data\">").unwrap().1.split_once("</script>").unwrap().0).unwrap();
+    let rows: Vec<(&str, u64, u64, &str, u64)> = rows["rows"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|row| {
+            (
+                row[0].as_str().unwrap(),
+                row[4].as_u64().unwrap(),
+                row[6].as_u64().unwrap(),
+                row[9].as_str().unwrap(),
+                row[10].as_u64().unwrap(),
+            )
+        })
+        .collect();
+    assert_eq!(rows[..2], [("P-1", 5, 1, "together with P-2", 0), ("P-2", 5, 1, "together with P-1", 0)]);
+    assert_eq!((rows[2].0, rows[3].0, rows[3].4), ("P-4", "P-3", 1), "not in force comes last");
+    let letter = read("P-1-comments.txt").split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [
+        "OAK, trunk 36 in (91.4 cm): major",
+        "together with P-2; for this permit alone: moderate.",
+        "41.5 % of the root zone",
+        "Heritage-size: look for another design first.",
+    ] {
+        assert!(letter.contains(said), "{said}: {letter}");
+    }
+    assert!(read("P-3-comments.txt").contains("By its status this permit is not in force."));
+    let sheet = read("P-2.html");
+    assert!(sheet.contains("Together with other permits (P-1): major. ") && sheet.contains("41.5 % of the root zone"));
+}

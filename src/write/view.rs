@@ -112,6 +112,27 @@ impl<'a> View<'a> {
         self.together_of_tree.get(&tree).copied()
     }
 
+    /// The row of several permits together, where that one's is among them and the finding is worse than alone.
+    pub fn worse_together(&self, row: &Row) -> Option<&'a TogetherRow> {
+        let together = self.together_of_tree(row.tree)?;
+        let worse = together.row.finding.verdict > row.finding.verdict;
+        (worse && together.permits.contains(&row.permit)).then_some(together)
+    }
+
+    /// The row that decides on the tree of a row: its own, or that of several permits together where it is worse.
+    pub fn decided<'r>(&self, row: &'r Row) -> &'r Row
+    where
+        'a: 'r,
+    {
+        self.worse_together(row).map_or(row, |together| &together.row)
+    }
+
+    /// Ids of the other permits of a row together.
+    pub fn other_permit_ids(&self, together: &TogetherRow, permit: u32) -> String {
+        let others: Vec<u32> = together.permits.iter().copied().filter(|&other| other != permit).collect();
+        self.permit_ids(&others)
+    }
+
     /// The label of an input: its short name; where two inputs share one, with its number among them.
     pub fn label(&self, source: SourceRef) -> &str {
         self.labels.get(source.file as usize).map_or("", String::as_str)

@@ -30,17 +30,21 @@ pub fn next(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> Vec<Stri
         Some(Disposition::Relocate) => return vec![say("relocate")],
         _ => {}
     }
-    let verdict = row.finding.verdict;
+    let decided = site.decided(row);
+    let verdict = decided.finding.verdict;
     let mut steps = Vec::new();
-    if verdict.puts_at_risk() && !row.heritage_class.is_empty() {
+    if verdict.puts_at_risk() && !decided.heritage_class.is_empty() {
         steps.push(say("heritage"));
     }
-    let pass = to_pass(row, amounts, words);
+    let pass = to_pass(decided, amounts, words);
     steps.push(words.fill("next", verdict.word(), &[("pass", &pass)]).trim().to_string());
     steps.extend(set_back(site, row, amounts, words));
     let warned = |code: &str| row.finding.warnings.contains(&code);
     if warned("qualified_arborist_before_cutting") {
         steps.push(say("stability"));
+    }
+    if warned("cut_may_be_close") {
+        steps.push(say("stability_may"));
     }
     if warned("verify_on_site") {
         steps.push(say("verify"));

@@ -9,9 +9,10 @@ use super::marks::{self, mark};
 use super::plain_text::visible;
 use super::side_tables::{self, Figure};
 use super::tree_rows::finding_word;
+use super::words::Words;
 use crate::error::Result;
 use crate::model::finding::Verdict;
-use crate::model::results::Row;
+use crate::model::results::{Row, TogetherRow};
 use crate::write::view::{PermitView, View, with_verdict, worst};
 use geo::{BoundingRect, Coord};
 use serde::Serialize;
@@ -56,16 +57,19 @@ struct IndexRow {
     heritage_at_risk: u64,
     trees: u64,
     works_set_aside: u32,
+    /// With which permits the worst finding was found; empty where the permit alone has it.
+    together: String,
+    inactive: bool,
 }
 
 /// The page. `files` holds the name of each permit's sheet, in the order of the view; empty where it has none.
 pub fn index_page(view: &View, files: &[String], pages: &Pages) -> Result<String> {
     let words = &pages.words;
     let mut order: Vec<(IndexRow, usize)> =
-        view.permits.iter().zip(files).map(|(of, file)| index_row(of, file)).zip(0..).collect();
+        view.permits.iter().zip(files).map(|(of, file)| index_row(view, of, file, words)).zip(0..).collect();
     // Stable: equal permits stay in the order of their ids.
     order.sort_by(|(a, _), (b, _)| {
-        let key = |row: &IndexRow| (row.heritage_at_risk > 0, row.worst, row.heritage_at_risk, row.counts.clone());
+        let key = |row: &IndexRow| (!row.inactive, row.heritage_at_risk, row.worst, row.counts.clone());
         key(b).cmp(&key(a))
     });
     let (rows, numbers): (Vec<IndexRow>, Vec<usize>) = order.into_iter().unzip();
@@ -74,7 +78,6 @@ pub fn index_page(view: &View, files: &[String], pages: &Pages) -> Result<String
     let lead =
         [("permits", &*count(view.permits.len())), ("trees", &*count(view.trees.len())), ("rules", &*visible(&rules))];
     let shown = &rows[..rows.len().min(ROWS_SHOWN)];
-    let at_risk = |row: &Row| row.at_risk();
     let index = Index {
         w: words.sections(),
         policy: &pages.index_policy,
@@ -83,7 +86,7 @@ pub fn index_page(view: &View, files: &[String], pages: &Pages) -> Result<String
         definitions: marks::DEFINITIONS,
         lead: words.fill("index", "lead", &lead),
         figures: side_tables::figures(|verdict| with_verdict(&view.rows, verdict), words),
-        at_risk: trees(view, &at_risk),
+        at_risk: trees(view, &|row| view.decided(row).at_risk()),
         not_assessed: trees(view, &|row| row.finding.verdict == Verdict::NotAssessed),
         map: map(view, &numbers, files, pages),
         marks: Verdict::ALL.map(mark),
@@ -97,24 +100,38 @@ pub fn index_page(view: &View, files: &[String], pages: &Pages) -> Result<String
     pages.templates.index(&index)
 }
 
-fn index_row(of: &PermitView, file: &str) -> IndexRow {
+fn index_row(view: &View, of: &PermitView, file: &str, words: &Words) -> IndexRow {
     let verdicts = Verdict::ALL.iter().rev();
+    let together = worst_together(view, of);
+    let worst = together.map(|one| &one.row).or_else(|| worst(&of.rows));
     IndexRow {
         id: visible(&of.permit.id).into_owned(),
         file: file.to_string(),
         status: visible(&of.permit.status).into_owned(),
         date: visible(&of.permit.date).into_owned(),
-        worst: worst(&of.rows).map_or(0, |row| row.finding.verdict as u8 + 1),
+        worst: worst.map_or(0, |row| row.finding.verdict as u8 + 1),
         counts: verdicts.map(|&verdict| with_verdict(&of.rows, verdict)).collect(),
-        heritage_at_risk: of.rows.iter().filter(|row| row.at_risk()).count() as u64,
+        heritage_at_risk: of.rows.iter().filter(|row| view.decided(row).at_risk()).count() as u64,
         trees: of.rows.len() as u64,
         works_set_aside: of.permit.works_set_aside,
+        together: together.zip(of.rows.first()).map_or_else(String::new, |(one, row)| {
+            let permits = view.other_permit_ids(one, row.permit);
+            words.fill("index", "together", &[("permits", &visible(&permits))])
+        }),
+        inactive: !of.permit.active,
     }
 }
 
+/// The worst row of a permit together with others, where it is worse than all rows of the permit alone.
+fn worst_together<'a>(view: &View<'a>, of: &PermitView<'a>) -> Option<&'a TogetherRow> {
+    let alone = worst(&of.rows)?.finding.verdict;
+    let together = of.rows.iter().filter_map(|row| view.worse_together(row));
+    together.filter(|one| one.row.finding.verdict > alone).min_by(|a, b| a.row.worse_first(&b.row))
+}
+
 /// Trees of which some row passes a test.
-fn trees(view: &View, test: &dyn Fn(&Row) -> bool) -> u64 {
-    let any = |of: &&crate::write::view::TreeView| view.rows_of_tree(of.worst.tree).iter().any(|row| test(row));
+fn trees<'a>(view: &View<'a>, test: &dyn Fn(&'a Row) -> bool) -> u64 {
+    let any = |of: &&crate::write::view::TreeView<'a>| view.rows_of_tree(of.worst.tree).iter().any(|&row| test(row));
     view.trees.iter().filter(any).count() as u64
 }
 
@@ -125,7 +142,7 @@ fn map(view: &View, order: &[usize], files: &[String], pages: &Pages) -> String 
         .iter()
         .filter_map(|&at| {
             let of = &view.permits[at];
-            let worst = worst(&of.rows).map(|row| row.finding.verdict);
+            let worst = of.rows.iter().map(|row| view.decided(row).finding.verdict).max();
             Some(Spot { place: place(view, of)?, worst, id: &of.permit.id, file: &files[at] })
         })
         .collect();
@@ -159,7 +176,9 @@ fn data(rows: &[IndexRow], pages: &Pages) -> String {
                 row.counts,
                 row.heritage_at_risk,
                 row.trees,
-                row.works_set_aside
+                row.works_set_aside,
+                row.together,
+                u8::from(row.inactive)
             ])
         })
         .collect();
@@ -171,6 +190,7 @@ fn data(rows: &[IndexRow], pages: &Pages) -> String {
         "more": text("more"),
         "none": text("no_trees"),
         "aside": text("works_set_aside"),
+        "inactive": text("inactive"),
         "step": ROWS_SHOWN,
     });
     all.to_string().replace('<', "\\u003c").replace('>', "\\u003e").replace('&', "\\u0026")

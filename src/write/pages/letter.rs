@@ -27,6 +27,9 @@ pub fn letter(site: &Site, amounts: Amounts, words: &Words) -> String {
     if !permit.date.is_empty() {
         draft.line(&say("date", &[("date", &visible(&permit.date))]));
     }
+    if !permit.active {
+        draft.line(&say("inactive", &[]));
+    }
     draft.line(&say("rules", &[("rules", &visible(&words.said(&facts.rules.title)))]));
     draft.blank();
     let asked: Vec<(usize, &Row)> =
@@ -58,12 +61,13 @@ pub fn letter(site: &Site, amounts: Amounts, words: &Words) -> String {
 /// Whether the applicant has to answer for a tree.
 fn is_asked(row: &Row, site: &Site) -> bool {
     let tree = site.tree(row);
-    !matches!(row.finding.verdict, Verdict::Minor | Verdict::Untouched) || advice::goes(row, tree).is_some()
+    !matches!(site.decided(row).finding.verdict, Verdict::Minor | Verdict::Untouched)
+        || advice::goes(row, tree).is_some()
 }
 
 fn tree(draft: &mut Draft, site: &Site, (number, row): (usize, &Row), amounts: Amounts, words: &Words) {
     let say = |key: &str, values: &[(&str, &str)]| words.fill("letter", key, values);
-    let tree = site.tree(row);
+    let (tree, decided) = (site.tree(row), site.decided(row));
     let species = if tree.species.is_empty() { String::new() } else { format!(" ({})", visible(&tree.species)) };
     let other = Amounts { units: amounts.units.other() };
     let both = match row.diameter.used_m() {
@@ -77,19 +81,24 @@ fn tree(draft: &mut Draft, site: &Site, (number, row): (usize, &Row), amounts: A
             ("tree", &visible(&tree.id)),
             ("species", &species),
             ("diameter", &both),
-            ("finding", finding_word(row.finding.verdict, words)),
+            ("finding", finding_word(decided.finding.verdict, words)),
         ],
     );
     draft.lines(&heading, "");
+    if let Some(together) = site.view.worse_together(row) {
+        let permits = site.view.other_permit_ids(together, site.permit);
+        let alone = finding_word(row.finding.verdict, words);
+        draft.lines(&say("together", &[("permits", &visible(&permits)), ("finding", alone)]), "   ");
+    }
     draft.lines(
-        &say("measured", &[("sentence", &amounts.with_feet(&visible(&words.said(&sentence(&row.finding)))))]),
+        &say("measured", &[("sentence", &amounts.with_feet(&visible(&words.said(&sentence(&decided.finding)))))]),
         "   ",
     );
     // Without a measure the sentence is the clause.
-    if row.finding.value.is_some() {
-        draft.lines(&say("rule", &[("clause", &visible(&words.said(&row.finding.clause)))]), "   ");
+    if decided.finding.value.is_some() {
+        draft.lines(&say("rule", &[("clause", &visible(&words.said(&decided.finding.clause)))]), "   ");
     }
-    let measured = Measured::of(row);
+    let measured = Measured::of(decided);
     if let Some(severed) = measured.pct(measured.severed_m2()).filter(|&severed| severed > 0.0) {
         draft.lines(&say("severed", &[("share", &share(severed))]), "   ");
     }

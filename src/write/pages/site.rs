@@ -54,7 +54,7 @@ impl<'a> Site<'a> {
     pub fn new(view: &'a View<'a>, of: &'a PermitView<'a>, permit: u32) -> Site<'a> {
         let mut rows = of.rows.clone();
         // Stable: rows that are equally bad stay in the order of their ids.
-        rows.sort_by(|a, b| a.worse_first(b));
+        rows.sort_by(|a, b| view.decided(a).worse_first(view.decided(b)).then_with(|| a.worse_first(b)));
         let owned =
             || of.permit.works.iter().filter_map(|&index| Some((index, view.results.works.get(index as usize)?)));
         let letters = marks::letters(owned().map(|(_, work)| work.kind.as_str()));
@@ -89,6 +89,14 @@ impl<'a> Site<'a> {
     /// The tree of a row.
     pub fn tree(&self, row: &Row) -> &'a Tree {
         self.view.tree(row)
+    }
+
+    /// The row that decides on the tree of a row of this permit, that of several permits together where it is worse.
+    pub fn decided<'r>(&self, row: &'r Row) -> &'r Row
+    where
+        'a: 'r,
+    {
+        self.view.decided(row)
     }
 
     /// The number of a tree (by its index in the results) on the map; `None` where it has no row here.

@@ -97,7 +97,7 @@ fn tree_row(site: &Site, number: usize, row: &Row, amounts: Amounts, words: &Wor
             "" => String::new(),
             _ => words.fill("sheet", "borderline", &[("what", &borderline_words(row, words))]),
         },
-        together: together(site, row, words),
+        together: together(site, row, amounts, words),
         unshaped: unshaped(row, words),
         notes: notes(row, words),
         next: advice::next(site, row, amounts, words),
@@ -155,13 +155,15 @@ fn bar(row: &Row, share_pct: Option<f64>, measure: &str) -> Option<Bar> {
     })
 }
 
-fn together(site: &Site, row: &Row, words: &Words) -> String {
+fn together(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> String {
     let found = site.view.together_of_tree(row.tree).filter(|one| one.permits.contains(&site.permit));
     found.map_or_else(String::new, |one| {
-        let others: Vec<u32> = one.permits.iter().copied().filter(|&permit| permit != site.permit).collect();
-        let permits = site.view.permit_ids(&others);
+        let permits = site.view.other_permit_ids(one, site.permit);
         let finding = finding_word(one.row.finding.verdict, words);
-        words.fill("sheet", "together", &[("permits", &visible(&permits)), ("finding", finding)])
+        let sentence = amounts.with_feet(&visible(&words.said(&sentence(&one.row.finding))));
+        let said =
+            [("permits", &*visible(&permits)), ("finding", finding), ("sentence", sentence.trim_end_matches('.'))];
+        words.fill("sheet", "together", &said)
     })
 }
 
@@ -177,7 +179,7 @@ fn unshaped(row: &Row, words: &Words) -> String {
 }
 
 /// Warnings that have a step of their own in what to do next.
-const SAID_AS_STEPS: [&str; 2] = ["qualified_arborist_before_cutting", "verify_on_site"];
+const SAID_AS_STEPS: [&str; 3] = ["qualified_arborist_before_cutting", "cut_may_be_close", "verify_on_site"];
 
 /// What the other warning codes of a row mean.
 fn notes(row: &Row, words: &Words) -> Vec<String> {

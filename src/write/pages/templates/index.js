@@ -46,6 +46,11 @@
     parent.appendChild(svg);
   }
 
+  function tag(cell, text) {
+    put(cell, "br");
+    put(cell, "span", text, "tag");
+  }
+
   function number(line, count) { put(line, "td", count, count ? "numbers" : "numbers nil"); }
 
   function draw(row) {
@@ -57,15 +62,15 @@
       head.href = row[1] + ".html";
     }
     put(head, "bdi", row[0]);
-    put(put(line, "td"), "bdi", row[2]);
+    var status = put(line, "td");
+    put(status, "bdi", row[2]);
+    if (row[10]) { tag(status, data.inactive); }
     put(put(line, "td", undefined, "date"), "bdi", row[3]);
     var worst = put(line, "td", undefined, "worst");
     if (row[4]) { mark(worst, data.marks[row[4] - 1]); }
     worst.appendChild(document.createTextNode(finding(row)));
-    if (row[8]) {
-      put(worst, "br");
-      put(worst, "span", data.aside + ": " + row[8], "tag");
-    }
+    if (row[9]) { tag(worst, row[9]); }
+    if (row[8]) { tag(worst, data.aside + ": " + row[8]); }
     number(line, row[6]);
     row[5].forEach(function (count) { number(line, count); });
     put(line, "td", row[7], "numbers");
@@ -89,7 +94,7 @@
 
   function look() {
     // Made when first asked for: opening the page must not wait for it.
-    words = words || data.rows.map(function (row) { return [row[0], row[2], row[3], finding(row)].join("\n").toLowerCase(); });
+    words = words || data.rows.map(function (row) { return [row[0], row[2], row[3], finding(row), row[9], row[10] ? data.inactive : ""].join("\n").toLowerCase(); });
     var wanted = filter.value.trim().toLowerCase();
     found = wanted ? order.filter(function (at) { return words[at].indexOf(wanted) >= 0; }) : order;
     limit = data.step;
