@@ -130,9 +130,15 @@ fn of_others(out: &Path) -> Vec<String> {
     // The sources of values, which stand within notes.
     for values in ["src/protect/upkeep_values.toml", "src/protect/values.toml"] {
         let text = std::fs::read_to_string(root().join(values)).unwrap();
-        let sources = text.split("source = \"").skip(1).map(|rest| rest.split('"').next().unwrap().to_string());
+        let sources = ["source = \"", "title = \""].into_iter().flat_map(|key| text.split(key).skip(1));
+        let sources = sources.map(|rest| rest.split('"').next().unwrap().to_string());
         texts.extend(sources);
     }
+    // Citations of fences and covers, as the table prints them.
+    let cited = |file: &str, column: &str| {
+        table(&out.join("tables").join(file)).into_iter().filter_map(|row| row.get(column).cloned()).collect::<Vec<_>>()
+    };
+    texts.extend(cited("ground_cover.csv", "clause"));
     texts.extend(["seen", "second-hand", "from memory", "common practice"].map(str::to_string));
     let mut texts: Vec<String> = texts.into_iter().filter(|text| text.len() > 1).collect();
     texts.sort_by_key(|text| std::cmp::Reverse(text.len()));

@@ -113,6 +113,8 @@ pub struct Fence {
     pub inside_ring: Vec<u32>,
     /// Height of the specification, metres.
     pub height_m: f64,
+    /// Where height and distance of posts come from, with the status of the sources.
+    pub origins: [String; 2],
 }
 
 /// Where a cover lies.

@@ -57,6 +57,7 @@ pub(super) fn measured(line: Polygon<f64>, trees: &[&Staying], built: &FenceValu
         warnings,
         inside_ring,
         height_m: built.height.is.metres,
+        origins: built.origins.clone(),
     }
 }
 

@@ -25,6 +25,7 @@ fn fence(length_m: f64, posts: u32) -> Fence {
         nearest_tree: 0,
         warnings: Vec::new(),
         inside_ring: Vec::new(),
+        origins: Default::default(),
         height_m: 1.8288,
     }
 }

@@ -39,6 +39,9 @@ pub struct FenceValues {
     pub gates: Sourced<u32>,
     /// Width of a gate.
     pub gate_width: Sourced<Length>,
+    /// Where height and distance of posts come from, with the status of the sources.
+    #[serde(skip)]
+    pub origins: [String; 2],
 }
 
 /// One layer of a cover.
@@ -164,6 +167,9 @@ impl Values {
         if let Some(path) = own {
             let text = std::fs::read_to_string(path).map_err(|error| Error::io(path, "read", error))?;
             values.lay_over(&Text { name: &path.display().to_string(), text: &text })?;
+        }
+        for fence in &mut values.fences {
+            fence.origins = [&fence.height.from, &fence.post_spacing.from].map(|from| from.citation(&values.sources));
         }
         Ok(values)
     }

@@ -5,9 +5,10 @@ use super::plain_text::visible;
 use super::side_tables::{self, PlainTable, table, tree_list, tree_numbers};
 use super::site::Site;
 use super::words::Words;
-use crate::model::protection::Protection;
-use crate::model::upkeep::{Dimension, Item, Quantity, Recurrence, UpkeepRun, WaterNeed};
+use crate::model::protection::{Fence, Protection};
+use crate::model::upkeep::{Dimension, Item, Quantity, Recurrence, Step, UpkeepRun, WaterNeed};
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// A table with its heading.
 #[derive(Serialize)]
@@ -17,6 +18,8 @@ pub struct Part {
     heading: String,
     caption: String,
     table: PlainTable,
+    /// Where its values come from, with the status of each source.
+    origins: String,
 }
 
 /// All parts that have rows; none where protection was not asked for.
@@ -27,6 +30,7 @@ pub fn parts(site: &Site, amounts: Amounts, words: &Words) -> Vec<Part> {
         heading: words.get("sheet", id).to_string(),
         caption: words.get("sheet", &format!("{id}_caption")).to_string(),
         table: table.without_empty_columns(),
+        origins: origins(id, site, protection, words),
     };
     let mut parts = vec![
         part("fences", side_tables::fences(site, amounts, words)),
@@ -42,6 +46,33 @@ pub fn parts(site: &Site, amounts: Amounts, words: &Words) -> Vec<Part> {
     }
     parts.retain(|part| !part.table.rows.is_empty());
     parts
+}
+
+/// The sources of a table's values, each once.
+fn origins(id: &str, site: &Site, protection: &Protection, words: &Words) -> String {
+    let mut told: Vec<String> = match id {
+        "fences" => {
+            let of_fence = |fence: &Fence| {
+                let [height, posts] = fence.origins.each_ref().map(|origin| words.said(origin).into_owned());
+                words.fill("sheet", "fence_origins", &[("height", &height), ("posts", &posts)])
+            };
+            protection.fences.iter().map(of_fence).collect()
+        }
+        "covers" => protection.covers.iter().map(|cover| words.said(&cover.clause).into_owned()).collect(),
+        "calendar" => {
+            let rules = site.view.results.upkeep.iter().flat_map(|run| &run.steps);
+            let of_step = |step: &Step| rules.clone().nth(step.rule as usize);
+            let steps = protection.upkeep.steps.iter().filter_map(of_step);
+            steps.map(|rule| words.said(&rule.origin).into_owned()).collect()
+        }
+        _ => Vec::new(),
+    };
+    let mut seen = BTreeSet::new();
+    told.retain(|origin| !origin.is_empty() && seen.insert(origin.clone()));
+    match told.is_empty() {
+        true => String::new(),
+        false => words.fill("sheet", "origins", &[("origins", &visible(&told.join("; ")))]),
+    }
 }
 
 fn unfenced(site: &Site, protection: &Protection, amounts: Amounts, words: &Words) -> PlainTable {

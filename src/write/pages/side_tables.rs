@@ -10,6 +10,7 @@ use crate::issue::Issue;
 use crate::model::owed::PermitOwed;
 use crate::model::set_back::SetBackWork;
 use crate::model::source::SourceRef;
+use crate::model::warning;
 use crate::model::work::Mitigations;
 use crate::write::number::fixed;
 use serde::Serialize;
@@ -189,7 +190,19 @@ pub(super) fn tree_numbers(site: &Site, trees: &[u32]) -> String {
 
 /// Fences.
 pub fn fences(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
-    let heads = ["fence", "around", "length", "area", "specification", "posts", "panels", "signs", "gates", "nearest"];
+    let heads = [
+        "fence",
+        "around",
+        "length",
+        "area",
+        "specification",
+        "posts",
+        "panels",
+        "signs",
+        "gates",
+        "nearest",
+        "fence_remark",
+    ];
     let mut found = table(words, &heads);
     for (index, fence) in site.protection.iter().flat_map(|all| all.fences.iter()).enumerate() {
         let mut cells = vec![(index + 1).to_string(), tree_list(site, &fence.trees), amounts.length(fence.length_m)];
@@ -197,6 +210,8 @@ pub fn fences(site: &Site, amounts: Amounts, words: &Words) -> PlainTable {
         cells.push(visible(&words.said(&fence.specification)).into_owned());
         cells.extend([fence.posts, fence.panels, fence.signs, fence.gates].map(|count| count.to_string()));
         cells.push(amounts.length(fence.trunk_distance_m));
+        let remarks = fence.warnings.iter().filter_map(|code| warning::meaning(code));
+        cells.push(remarks.map(|meaning| words.said(meaning).into_owned()).collect::<Vec<_>>().join("; "));
         found.rows.push(cells);
     }
     found
