@@ -128,7 +128,7 @@ fn ways_out(line: &LineTree, case: &Case<'_>) -> String {
                 Clears::Zone => "this zone".to_string(),
                 Clears::Ring(ring) => format!("the {} ring", case.rings.get(ring).map_or("", String::as_str)),
             };
-            let _ = write!(text, "; {:.2} m to the side it leaves {left}", advised.shift.distance_m);
+            let _ = write!(text, "; {:.2} m to the side it leaves {left}", at_least(advised.shift.distance_m));
         }
         None if line.zone.is_none() => {
             let within_m = case.within_m;
@@ -142,11 +142,17 @@ fn ways_out(line: &LineTree, case: &Case<'_>) -> String {
     if let Some(moved_m) = case.moved_m.filter(|_| line.advised.is_none()) {
         let _ = write!(
             text,
-            "; the line is moved by {moved_m:.2} m for other trees, which brings it no nearer to this one"
+            "; the line is moved by {:.2} m for other trees, which brings it no nearer to this one",
+            at_least(moved_m)
         );
     }
     if line.bore.as_ref().is_some_and(|bore| !bore.possible) {
         text.push_str("; no bore, because a pit has no room outside the zones");
     }
     text
+}
+
+/// To the centimetre above, so that a line moved by what is printed is out of the zone.
+fn at_least(length_m: f64) -> f64 {
+    (length_m * 100.0 - 1e-6).ceil() / 100.0
 }

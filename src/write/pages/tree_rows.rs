@@ -163,7 +163,9 @@ fn together(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> String {
         let sentence = amounts.with_feet(&visible(&words.said(&sentence(&one.row.finding))));
         let said =
             [("permits", &*visible(&permits)), ("finding", finding), ("sentence", sentence.trim_end_matches('.'))];
-        words.fill("sheet", "together", &said)
+        // Where nothing gets worse, the word is enough.
+        let key = if site.view.worse_together(row).is_some() { "together_worse" } else { "together" };
+        words.fill("sheet", key, &said)
     })
 }
 
