@@ -6,7 +6,7 @@ use super::side_tables::{self, PlainTable, table, tree_list, tree_numbers};
 use super::site::Site;
 use super::words::Words;
 use crate::model::protection::{Fence, Protection};
-use crate::model::upkeep::{Dimension, Item, Quantity, Recurrence, Step, UpkeepRun, WaterNeed};
+use crate::model::upkeep::{Dimension, Item, Quantity, Recurrence, UpkeepRun, WaterNeed};
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -60,10 +60,9 @@ fn origins(id: &str, site: &Site, protection: &Protection, words: &Words) -> Str
         }
         "covers" => protection.covers.iter().map(|cover| words.said(&cover.clause).into_owned()).collect(),
         "calendar" => {
-            let rules = site.view.results.upkeep.iter().flat_map(|run| &run.steps);
-            let of_step = |step: &Step| rules.clone().nth(step.rule as usize);
-            let steps = protection.upkeep.steps.iter().filter_map(of_step);
-            steps.map(|rule| words.said(&rule.origin).into_owned()).collect()
+            let Some(run) = &site.view.results.upkeep else { return String::new() };
+            let rules = protection.upkeep.steps.iter().filter_map(|step| run.steps.get(step.rule as usize));
+            rules.map(|rule| words.said(&rule.origin).into_owned()).collect()
         }
         _ => Vec::new(),
     };
