@@ -89,6 +89,11 @@ impl Error {
     pub fn io(path: impl Into<PathBuf>, action: &'static str, source: std::io::Error) -> Error {
         Error::Io { path: path.into(), action, source }
     }
+
+    /// A system error with the file in which rows wait until they are written.
+    pub fn waiting_rows(action: &'static str, source: std::io::Error) -> Error {
+        Error::io("rows that wait beside the output folder", action, source)
+    }
 }
 
 /// The result of a stage.

@@ -384,11 +384,11 @@ fn shaped_zones_agree() {
 
 fn drawn_work(shape: MultiPolygon<f64>, severs: bool) -> Work {
     Work {
-        id: String::new(),
+        id: Default::default(),
         source: SourceRef { file: 0, row: 1 },
         permit: 0,
-        kind: String::new(),
-        kind_written: String::new(),
+        kind: Default::default(),
+        kind_written: Default::default(),
         effects: Effects::of(&[if severs { Effect::Cut } else { Effect::Fill }]),
         severs,
         depth_m: None,
@@ -402,8 +402,7 @@ fn drawn_work(shape: MultiPolygon<f64>, severs: bool) -> Work {
 }
 
 fn permit(works: usize) -> Permit {
-    let (id, status, date) = (String::new(), String::new(), String::new());
-    Permit { id, status, date, active: true, works_set_aside: 0, works: (0..).take(works).collect() }
+    Permit { active: true, works: (0..).take(works).collect(), ..Permit::default() }
 }
 
 /// GEOS's polygons as ours; its points and lines are left out.

@@ -88,7 +88,7 @@ fn botanical(species: &str) -> Botanical {
 
 fn tree(species: &str, diameter_m: f64) -> Tree {
     Tree {
-        species: species.to_string(),
+        species: species.into(),
         stems: Stems::Measured(vec![diameter_m]),
         botanical: botanical(species),
         ..Tree::only_placed("1", SourceRef { file: 0, row: 1 }, geo::Coord { x: 0.0, y: 0.0 })

@@ -131,12 +131,12 @@ impl Check {
             [("young", LifeStage::Young), ("mature", LifeStage::Mature), ("overmature", LifeStage::Overmature)];
         let grounds = [("public", TreeGround::Public), ("private", TreeGround::Private)];
         Tree {
-            species: self.species.clone(),
+            species: (&self.species).into(),
             stems: Stems::Measured(self.stems()),
             root_crown_diameter_m: self.root_crown.as_ref().map(length_m),
             crown_radius_m: self.crown_radius.as_ref().map(length_m),
             height_m: self.height.as_ref().map(length_m),
-            condition: self.condition.clone(),
+            condition: (&self.condition).into(),
             botanical: self.botanical(),
             narrowest_diameter_m: self.narrowest.as_ref().map(length_m),
             age_years: self.age_years,

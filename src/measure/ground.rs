@@ -81,7 +81,7 @@ pub(super) enum Layer {
 /// The layers of one permit (or of several together).
 #[derive(Debug, Clone)]
 pub struct PermitGround {
-    unions: Vec<PreparedArea>,
+    unions: Box<[PreparedArea]>,
     /// All counted works.
     pub(super) all: Layer,
     /// Works per effect, in the order of [`Effect::ALL`].
@@ -234,7 +234,7 @@ impl PermitGround {
         let [temporary, permanent] = [Lasting::Temporary, Lasting::Permanent]
             .map(|lasting| maker.layer(|m| m.counted() && m.lasting == lasting));
         PermitGround {
-            unions: maker.unions,
+            unions: maker.unions.into_boxed_slice(),
             all,
             by_effect,
             by_selection,

@@ -7,11 +7,11 @@ use geo::{LineString, MultiPolygon, Polygon, Rect, coord};
 
 pub(super) fn work(permit: u32, effects: &[Effect], severs: bool, shape: MultiPolygon<f64>) -> Work {
     Work {
-        id: String::new(),
+        id: Default::default(),
         source: SourceRef { file: 0, row: 1 },
         permit,
         kind: "excavation".into(),
-        kind_written: String::new(),
+        kind_written: Default::default(),
         effects: Effects::of(effects),
         severs,
         depth_m: None,
@@ -33,9 +33,9 @@ pub(super) fn permits(works: &[Work]) -> Vec<Permit> {
     let owned = |permit| (0..).zip(works).filter(|(_, work)| work.permit == permit).map(|(i, _)| i).collect();
     (0..=last)
         .map(|permit| Permit {
-            id: permit.to_string(),
+            id: permit.to_string().into(),
             status: String::new(),
-            date: String::new(),
+            date: Default::default(),
             active: true,
             works_set_aside: 0,
             works: owned(permit),

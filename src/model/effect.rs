@@ -44,7 +44,7 @@ impl Effect {
 }
 
 /// A set of effects.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default, serde::Serialize, serde::Deserialize)]
 pub struct Effects(u8);
 
 impl Effects {

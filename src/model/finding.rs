@@ -48,7 +48,7 @@ impl Verdict {
 }
 
 /// A verdict and what decided it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Finding {
     /// The verdict.
     pub verdict: Verdict,
@@ -63,5 +63,6 @@ pub struct Finding {
     /// Of what: `root zone`, `half ring`, `root zone (existing surfaces not given)`; empty for distances.
     pub denominator: String,
     /// Warning codes, e.g. `severed_exceeds`, `verify_on_site`, `qualified_arborist_before_cutting`. Sorted, unique.
+    #[serde(with = "super::code::list")]
     pub warnings: Vec<&'static str>,
 }

@@ -1,6 +1,7 @@
 //! The nouns that pass between stages. Plain data with units in the names; no stage's code.
 
 pub mod barrier;
+pub mod code;
 pub mod crs;
 pub mod effect;
 pub mod finding;
@@ -9,11 +10,13 @@ pub mod owed;
 pub mod protection;
 pub mod record;
 pub mod results;
+pub mod rows;
 pub mod run_facts;
 pub mod service;
 pub mod set_back;
 pub mod source;
 pub mod species;
+pub mod text;
 pub mod traffic;
 pub mod tree;
 pub mod upkeep;

@@ -4,7 +4,7 @@ use super::effect::{Effect, Effects};
 use super::work::{Lasting, Mitigations};
 
 /// Areas within one region: the whole zone or a ring.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct RegionAreas {
     /// Radius of the region, metres.
     pub radius_m: f64,
@@ -43,7 +43,7 @@ impl RegionAreas {
 }
 
 /// A work that reaches into the zone, for limits on distance by effect and on depth.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Reached {
     /// What it does.
     pub effects: Effects,
@@ -56,7 +56,7 @@ pub struct Reached {
 }
 
 /// The measures of one tree against the works of one permit, or of several permits together.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Overlap {
     /// The whole zone first, then the rule set's rings in its order. Empty for a tree without a diameter.
     pub regions: Vec<RegionAreas>,

@@ -1,9 +1,10 @@
 //! What a felled tree leaves to be replaced under a rule set: trees, length of trunk and money, and how each was worked out.
 
+use super::code::Code;
 use super::results::RowDiameter;
 
 /// An amount in a currency.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Money {
     /// The amount, 0 or more.
     pub amount: f64,
@@ -12,7 +13,7 @@ pub struct Money {
 }
 
 /// What would be owed for one tree if it went.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Owed {
     /// Trees to plant; `None` where the rule counts none for this tree alone.
     pub trees: Option<u32>,
@@ -21,7 +22,8 @@ pub struct Owed {
     /// Money to pay.
     pub money: Option<Money>,
     /// `instead` of planting, or `besides`; empty where it is one of them only.
-    pub money_is: &'static str,
+    #[serde(with = "super::code")]
+    pub money_is: Code,
     /// The least size of each tree planted, as the rule writes it; empty where it says none.
     pub each_at_least: String,
     /// How it was worked out, for people.
@@ -39,10 +41,11 @@ pub struct Owed {
 }
 
 /// What one row says of replacement.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Replacement {
     /// `disposition remove` or `trunk in work`; empty where the tree stays or is moved.
-    pub removed_because: &'static str,
+    #[serde(with = "super::code")]
+    pub removed_because: Code,
     /// What is owed if it goes; `None` where no rule of the set is for it.
     pub owed: Option<Owed>,
 }

@@ -1,11 +1,14 @@
 //! The results of a run in the order in which they are written: what `write` turns into files.
 
+use super::code::Code;
 use super::finding::{Finding, Verdict};
 use super::overlap::Overlap;
 use super::owed::{PermitOwed, Replacement};
 use super::protection::Protection;
+use super::rows::{RowHead, Rows};
 use super::set_back::SetBack;
 use super::source::SourceRef;
+use super::text::Text;
 use super::tree::Tree;
 use super::upkeep::UpkeepRun;
 use super::work::{Permit, Work};
@@ -13,9 +16,10 @@ use super::zone::Zone;
 use crate::issue::Issue;
 use jiff::civil::Date;
 use std::cmp::Ordering;
+use std::sync::Arc;
 
 /// The diameter that a row was judged at.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub enum RowDiameter {
     /// One number, metres.
     Known(f64),
@@ -33,7 +37,7 @@ pub enum RowDiameter {
     /// A class without an upper end: its lower bound, metres.
     AtLeast(f64),
     /// None; the issue code that says why.
-    Unknown(&'static str),
+    Unknown(#[serde(with = "super::code")] Code),
 }
 
 impl RowDiameter {
@@ -47,7 +51,7 @@ impl RowDiameter {
 }
 
 /// What a row would say of the whole disc where barriers shape the zone.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct UnshapedResult {
     /// Area of the disc, square metres.
     pub area_m2: f64,
@@ -62,14 +66,16 @@ pub struct UnshapedResult {
 }
 
 /// One permit and tree (or one tree and several permits together).
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Row {
     /// Which of the run's rule sets it was judged by; 0 is the one that decides.
     pub rule_set: u16,
     /// Index of the permit; for a row of several permits together, of the first.
     pub permit: u32,
-    /// Index into [`Results::trees`].
+    /// Number of the tree among those with a row, in the order of id (UTF-8 bytes), then source.
     pub tree: u32,
+    /// The tree.
+    pub of: Arc<Tree>,
     /// Diameter as judged.
     pub diameter: RowDiameter,
     /// The zone as used; `None` where not assessed.
@@ -85,7 +91,8 @@ pub struct Row {
     /// What the set asks if the tree goes; `None` where it has no rule on replacement.
     pub replacement: Option<Box<Replacement>>,
     /// Empty, or what flips the finding: `place`, `diameter`, `place+diameter`.
-    pub borderline: &'static str,
+    #[serde(with = "super::code")]
+    pub borderline: Code,
     /// The same row for the whole disc, at the same diameter; `None` where no barrier shapes the zone.
     pub unshaped: Option<Box<UnshapedResult>>,
 }
@@ -104,12 +111,9 @@ impl Row {
         }
     }
 
-    /// The order of worse rows first: finding, then affected share, then diameter. Equal where these are equal.
+    /// The order of worse rows first, as [`RowHead::worse_first`].
     pub fn worse_first(&self, other: &Row) -> Ordering {
-        let diameter_m = |row: &Row| row.diameter.used_m().unwrap_or(0.0);
-        let by_finding = other.finding.verdict.cmp(&self.finding.verdict);
-        let by_share = other.affected_share().total_cmp(&self.affected_share());
-        by_finding.then(by_share).then_with(|| diameter_m(other).total_cmp(&diameter_m(self)))
+        self.head().worse_first(&other.head())
     }
 }
 
@@ -130,25 +134,22 @@ pub struct Compared {
     /// Index of the permit.
     pub permit: u32,
     /// Id of the tree.
-    pub tree_id: String,
-    /// Species as written.
-    pub species: String,
+    pub tree_id: Text,
     /// Where the tree came from.
     pub source: SourceRef,
     /// One per rule set; `None` where its root zone is out of reach of the permit's works.
-    pub rows: Vec<Option<Row>>,
+    pub rows: Vec<Option<RowHead>>,
 }
 
 impl Compared {
     /// The verdict under one rule set; out of reach is untouched.
     pub fn verdict(&self, rule_set: usize) -> Verdict {
-        self.rows[rule_set].as_ref().map_or(Verdict::Untouched, |row| row.finding.verdict)
+        self.rows[rule_set].map_or(Verdict::Untouched, |row| row.verdict)
     }
 
     /// Whether the rule sets disagree on the finding, or on whether the tree is heritage-size.
     pub fn differs(&self) -> bool {
-        let heritage = |row: &Option<Row>| row.as_ref().map(|row| !row.heritage_class.is_empty());
-        let known: Vec<bool> = self.rows.iter().filter_map(heritage).collect();
+        let known: Vec<bool> = self.rows.iter().flatten().map(|row| row.heritage_size).collect();
         (1..self.rows.len()).any(|set| self.verdict(set) != self.verdict(0)) || known.windows(2).any(|w| w[0] != w[1])
     }
 }
@@ -192,7 +193,7 @@ pub struct Counts {
 /// Everything that is written.
 #[derive(Debug, Clone, Default)]
 pub struct Results {
-    /// Trees with at least one row, ordered by id (UTF-8 byte order), then source.
+    /// The trees by their number, where protection was asked for; else empty: rows hold their tree.
     pub trees: Vec<Tree>,
     /// All permits, ordered by id.
     pub permits: Vec<Permit>,
@@ -200,8 +201,9 @@ pub struct Results {
     pub owed: Vec<PermitOwed>,
     /// All works, ordered by permit, then id, then source.
     pub works: Vec<Work>,
-    /// Rows ordered by permit id, then tree id, then the tree's source.
-    pub rows: Vec<Row>,
+    /// Rows of the deciding rule set, ordered by permit id, then tree id, then the tree's source. Those of [`Results::compared`] are
+    /// read from the same file.
+    pub rows: Rows,
     /// Trees that several permits touch, ordered as `trees`.
     pub together: Vec<TogetherRow>,
     /// Every permit and tree that any rule set gives a row, in any order; empty where the run has one rule set.

@@ -2,8 +2,10 @@
 //!
 //! Plain data. The table and the matching are in `normalise`; rule sets read this and never the text of the inventory.
 
+use super::code::Code;
+
 /// Leaves or needles.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, serde::Serialize, serde::Deserialize)]
 pub enum Group {
     /// Flowering trees but palms.
     Broadleaf,
@@ -29,7 +31,7 @@ impl Group {
 }
 
 /// Whether the leaves stay over the winter.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, serde::Serialize, serde::Deserialize)]
 pub enum LeafHabit {
     /// Sheds its leaves once a year.
     Deciduous,
@@ -52,7 +54,7 @@ impl LeafHabit {
 }
 
 /// How well a species bears the loss of roots and other harm of construction, as a stated source has it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
 pub enum Tolerance {
     /// Bears it well.
     Good,
@@ -74,7 +76,7 @@ impl Tolerance {
 }
 
 /// How a name was matched, the surest first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, serde::Serialize, serde::Deserialize)]
 pub enum Certainty {
     /// The accepted scientific name.
     Exact,
@@ -109,12 +111,14 @@ impl Certainty {
 }
 
 /// What the botanical table knows of a tree's name. All names are those of the table, so that a copy costs nothing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, serde::Serialize, serde::Deserialize)]
 pub struct Botanical {
     /// `Quercus robur`; `Quercus` where only the genus is known; empty where nothing is.
-    pub accepted: &'static str,
+    #[serde(with = "super::code")]
+    pub accepted: Code,
     /// `Quercus`; empty where not known.
-    pub genus: &'static str,
+    #[serde(with = "super::code")]
+    pub genus: Code,
     /// Broadleaf, conifer or palm.
     pub group: Group,
     /// Deciduous or evergreen.

@@ -1,11 +1,13 @@
 //! One tree of an inventory, normalised: metres, measuring CRS.
 
+use super::code::Code;
 use super::source::SourceRef;
 use super::species::Botanical;
+use super::text::Text;
 use geo::Coord;
 
 /// What the inventory says of the trunk, in metres of diameter.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub enum Stems {
     /// One or more stems, largest first; never empty, each > 0.
     Measured(Vec<f64>),
@@ -22,11 +24,11 @@ pub enum Stems {
         low_m: f64,
     },
     /// No usable diameter; the code of the issue that says why (`diameter-missing` ...).
-    Unknown(&'static str),
+    Unknown(#[serde(with = "super::code")] Code),
 }
 
 /// What the application does with the tree.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 pub enum Disposition {
     /// Stays.
     Retain,
@@ -51,7 +53,7 @@ impl Disposition {
 }
 
 /// How far a tree is in its life, as the inventory says.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
 pub enum LifeStage {
     /// Newly planted to semi-mature.
     Young,
@@ -73,7 +75,7 @@ impl LifeStage {
 }
 
 /// Whose ground a tree stands on, as the words of the owner column say.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
 pub enum TreeGround {
     /// A street, park or other public ground.
     Public,
@@ -98,16 +100,16 @@ impl TreeGround {
 }
 
 /// One tree that has a place.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Tree {
     /// Its id as written; `file:row` where it has none.
-    pub id: String,
+    pub id: Text,
     /// Where it came from.
     pub source: SourceRef,
     /// Trunk centre in the measuring CRS, metres.
     pub place: Coord<f64>,
     /// Species as written; empty where not given.
-    pub species: String,
+    pub species: Text,
     /// What the botanical table knows of that name.
     pub botanical: Botanical,
     /// Trunk.
@@ -127,9 +129,9 @@ pub struct Tree {
     /// How far it is in its life, where given.
     pub life_stage: Option<LifeStage>,
     /// Condition as written; empty where not given.
-    pub condition: String,
+    pub condition: Text,
     /// Owner as written; empty where not given.
-    pub owner: String,
+    pub owner: Text,
     /// Whose ground it stands on, where the owner's words say so.
     pub ground: Option<TreeGround>,
     /// What happens to it, where given.
@@ -142,12 +144,12 @@ pub struct Tree {
 
 impl Tree {
     /// A tree of which only the place is known: no species, no diameter, nothing stated.
-    pub fn only_placed(id: impl Into<String>, source: SourceRef, place: Coord<f64>) -> Tree {
+    pub fn only_placed(id: impl Into<Text>, source: SourceRef, place: Coord<f64>) -> Tree {
         Tree {
             id: id.into(),
             source,
             place,
-            species: String::new(),
+            species: Text::default(),
             botanical: Botanical::default(),
             stems: Stems::Unknown("diameter-missing"),
             rounding_m: 0.0,
@@ -157,8 +159,8 @@ impl Tree {
             height_m: None,
             age_years: None,
             life_stage: None,
-            condition: String::new(),
-            owner: String::new(),
+            condition: Text::default(),
+            owner: Text::default(),
             ground: None,
             disposition: None,
             designated: false,

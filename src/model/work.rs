@@ -2,6 +2,7 @@
 
 use super::effect::{Effect, Effects};
 use super::source::SourceRef;
+use super::text::Text;
 use geo::{MultiLineString, MultiPolygon};
 
 /// Whether a work stays.
@@ -60,7 +61,7 @@ impl Mitigation {
 }
 
 /// Several mitigations, each at most once.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Mitigations(u8);
 
 impl Mitigations {
@@ -97,11 +98,11 @@ impl Mitigations {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Permit {
     /// Its id; the file's name without ending for works without a permit column.
-    pub id: String,
+    pub id: Text,
     /// Status as written; empty where not given.
     pub status: String,
     /// Date as written; empty where not given.
-    pub date: String,
+    pub date: Text,
     /// False where the status says withdrawn, denied, refused or expired: left out of the cumulative measures only.
     pub active: bool,
     /// Works of it that were set aside: what is measured of this permit is not all of it.
@@ -123,15 +124,15 @@ pub struct DrawnLine {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Work {
     /// Its id; `file:row` where it has none.
-    pub id: String,
+    pub id: Text,
     /// Where it came from.
     pub source: SourceRef,
     /// Index of its permit.
     pub permit: u32,
     /// The kind's name in the kinds table, e.g. `trench`; `unknown` where not found there.
-    pub kind: String,
+    pub kind: Text,
     /// The kind as written in the file.
-    pub kind_written: String,
+    pub kind_written: Text,
     /// What it does to roots; none for `planting`. A shallow bore has `cut` as well.
     pub effects: Effects,
     /// Whether it severs roots.

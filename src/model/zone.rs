@@ -4,7 +4,7 @@ use geo::MultiPolygon;
 use std::sync::Arc;
 
 /// A named inner part of the zone: a concentric disc.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Ring {
     /// Index into the rule set's list of rings.
     pub ring: usize,
@@ -13,7 +13,7 @@ pub struct Ring {
 }
 
 /// What shapes a zone: existing barriers to roots.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct ZoneShape {
     /// The zone is the part of the disc of its radius on this ground: valid, goes a little beyond the disc; metres, measuring CRS.
     pub ground: MultiPolygon<f64>,
@@ -26,7 +26,7 @@ pub struct ZoneShape {
 }
 
 /// A root zone: a disc around the trunk centre, or the part of one that barriers leave.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Zone {
     /// The diameter that the rule set made of the stems, metres.
     pub diameter_m: f64,
@@ -37,6 +37,7 @@ pub struct Zone {
     /// Radius of the drip line, be it wider than the zone, metres, where the rule set has a ring for it.
     pub drip_line_m: Option<f64>,
     /// What had to be assumed, as warning codes (`crown_estimated`, `ring_from_breast_height` ...).
+    #[serde(with = "super::code::list")]
     pub warnings: Vec<&'static str>,
     /// What shapes it; `None` for a disc. Shared by the rows of a tree.
     pub shape: Option<Arc<ZoneShape>>,

@@ -433,7 +433,7 @@ pub fn match_name(column: &str, rule: &RoleNames) -> Option<f64> {
 
 /// A cell for a reader: white space tidied.
 pub fn shown(cell: &str) -> String {
-    tidy(cell)
+    tidy(cell).into_string()
 }
 
 #[cfg(test)]

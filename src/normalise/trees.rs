@@ -17,9 +17,11 @@ use crate::error::{Error, Result};
 use crate::issue::{Issue, Outcome};
 use crate::model::record::RawRecord;
 use crate::model::source::SourceRef;
+use crate::model::text::Text;
 use crate::model::tree::{Stems, Tree};
 use crate::settings::ReadingChoices;
 use crate::units::LengthUnit;
+use compact_str::format_compact;
 use geo::Coord;
 
 const FLAG: &str = "--tree-columns";
@@ -89,8 +91,8 @@ impl TextColumns {
 }
 
 /// The text of a cell, tidied; empty where there is no such column.
-fn text(record: &RawRecord, column: Option<usize>) -> String {
-    column.map_or(String::new(), |column| tidy(record.cell(column)))
+fn text(record: &RawRecord, column: Option<usize>) -> Text {
+    column.map_or(Text::default(), |column| tidy(record.cell(column)))
 }
 
 /// Decides how the records of one file are read.
@@ -275,7 +277,7 @@ impl TreePlan {
     }
 
     /// The record's own id, tidied; empty where it has none.
-    pub fn id(&self, record: &RawRecord) -> String {
+    pub fn id(&self, record: &RawRecord) -> Text {
         text(record, self.text.id)
     }
 
@@ -301,7 +303,7 @@ impl TreePlan {
             return None;
         }
         let id = if own_id.is_empty() {
-            let id = format!("{}:{}", self.file, record.row);
+            let id = format_compact!("{}:{}", self.file, record.row);
             if self.text.id.is_some() {
                 issue("id-missing", Outcome::Used, format!("named `{id}`"));
             }
@@ -415,15 +417,15 @@ impl TreePlan {
     }
 
     /// The scientific name, else genus, epithet and cultivar joined, else the common name; as written but for white space.
-    fn species(&self, record: &RawRecord) -> String {
+    fn species(&self, record: &RawRecord) -> Text {
         let cultivar = text(record, self.text.cultivar);
-        let with_cultivar = |name: String| {
+        let with_cultivar = |name: Text| {
             if name.is_empty() || cultivar.is_empty() || cell_words(&name).contains(&cell_words(&cultivar)) {
                 name
             } else if cultivar.contains(['\'', '\u{2018}', '"']) {
-                format!("{name} {cultivar}")
+                format_compact!("{name} {cultivar}")
             } else {
-                format!("{name} '{cultivar}'")
+                format_compact!("{name} '{cultivar}'")
             }
         };
         let species = text(record, self.text.species);

@@ -2,6 +2,8 @@
 //!
 //! Knows letters only, no column and no status.
 
+use crate::model::text::Text;
+
 /// The text in lower case without accents: `Größe` gives `grosse`, `Łódź` gives `lodz`.
 pub fn fold(text: &str) -> String {
     if text.is_ascii() {
@@ -101,8 +103,14 @@ fn joined_words(folded: &str) -> String {
 }
 
 /// The text with runs of white space made one space and none at the ends; otherwise as written.
-pub fn tidy(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
+pub fn tidy(text: &str) -> Text {
+    let mut words = text.split_whitespace();
+    let mut tidy = Text::from(words.next().unwrap_or(""));
+    for word in words {
+        tidy.push(' ');
+        tidy.push_str(word);
+    }
+    tidy
 }
 
 /// Whether `phrase` stands in `text` as whole words (both made by [`cell_words`]).

@@ -14,8 +14,10 @@ use crate::issue::{Issue, Outcome};
 use crate::model::effect::Effects;
 use crate::model::record::RawRecord;
 use crate::model::source::SourceRef;
+use crate::model::text::Text;
 use crate::model::work::{Lasting, Mitigation};
 use crate::settings::{GroundLayer, ReadingChoices};
+use compact_str::format_compact;
 use geo::Geometry;
 use std::borrow::Cow;
 
@@ -48,17 +50,17 @@ const NOMINAL_M: f64 = 0.1;
 #[derive(Debug, Clone, PartialEq)]
 pub struct WorkFacts {
     /// Its id; `file:row` where it has none.
-    pub id: String,
+    pub id: Text,
     /// Id of its permit; the file's name without ending where the file has no permit column, or the cell is empty.
-    pub permit_id: String,
+    pub permit_id: Text,
     /// Status of the permit as written.
-    pub permit_status: String,
+    pub permit_status: Text,
     /// Date of the permit as written.
-    pub permit_date: String,
+    pub permit_date: Text,
     /// Name in the kinds table; `unknown` where not found there.
-    pub kind: String,
+    pub kind: Text,
     /// As written.
-    pub kind_written: String,
+    pub kind_written: Text,
     /// What it does to roots, at its depth.
     pub effects: Effects,
     /// Whether it severs, at its depth.
@@ -212,7 +214,7 @@ impl WorkPlan {
             return self.ground_facts(record, source, issues);
         }
         let own_id = self.text(record, "id");
-        let id = if own_id.is_empty() { format!("{}:{}", self.file, record.row) } else { own_id.clone() };
+        let id = if own_id.is_empty() { format_compact!("{}:{}", self.file, record.row) } else { own_id.clone() };
         if own_id.is_empty() && self.columns.column("id").is_some() {
             issues.push(remark(source, "", "id-missing", format!("named `{id}`")));
         }
@@ -246,7 +248,7 @@ impl WorkPlan {
             permit_id,
             permit_status: self.text(record, "status"),
             permit_date: self.text(record, "date"),
-            kind: kind.name.clone(),
+            kind: Text::from(&kind.name),
             kind_written,
             effects,
             severs,
@@ -262,7 +264,7 @@ impl WorkPlan {
     /// What a record says of a piece of ground: only where its width, or its radius, comes from.
     fn ground_facts(&self, record: &RawRecord, source: SourceRef, issues: &mut Vec<Issue>) -> WorkFacts {
         let own_id = self.text(record, "id");
-        let id = if own_id.is_empty() { format!("{}:{}", self.file, record.row) } else { own_id.clone() };
+        let id = if own_id.is_empty() { format_compact!("{}:{}", self.file, record.row) } else { own_id.clone() };
         let kind_written = self.text(record, "kind");
         let kind = self.kinds.find(&kind_written).unwrap_or_else(|| Cow::Borrowed(self.kinds.unknown()));
         let mut damaged = |detail| {
@@ -272,10 +274,10 @@ impl WorkPlan {
             width_m: extent(self.width, record, "width", kind.width_m, &kind, &mut damaged),
             radius_m: extent(self.radius, record, "radius", kind.radius_m, &kind, &mut damaged),
             id,
-            permit_id: String::new(),
-            permit_status: String::new(),
-            permit_date: String::new(),
-            kind: kind.name.clone(),
+            permit_id: Text::default(),
+            permit_status: Text::default(),
+            permit_date: Text::default(),
+            kind: Text::from(&kind.name),
             kind_written,
             effects: Effects::NONE,
             severs: false,
@@ -332,16 +334,16 @@ impl WorkPlan {
     }
 
     /// Works without a permit form one, named after their file.
-    fn permit_of_file(&self) -> String {
+    fn permit_of_file(&self) -> Text {
         // `works.geojson#layer` -> `works#layer`
         let (file, layer) =
             self.file.split_once('#').map_or((self.file.as_str(), None), |(file, layer)| (file, Some(layer)));
         let stem = file.rsplit_once('.').map_or(file, |(stem, _)| if stem.is_empty() { file } else { stem });
-        layer.map_or(stem.to_string(), |layer| format!("{stem}#{layer}"))
+        layer.map_or(stem.into(), |layer| format_compact!("{stem}#{layer}"))
     }
 
-    fn text(&self, record: &RawRecord, role: &str) -> String {
-        self.columns.column(role).map_or(String::new(), |column| tidy(record.cell(column)))
+    fn text(&self, record: &RawRecord, role: &str) -> Text {
+        self.columns.column(role).map_or(Text::default(), |column| tidy(record.cell(column)))
     }
 }
 

@@ -2,48 +2,59 @@
 
 use super::rows::Bench;
 use super::spent::Spent;
+use super::trees::Kept;
+use crate::error::{Error, Result};
 use crate::issue::{Issue, Outcome};
 use crate::model::results::{Compared, Row, TogetherRow};
-use crate::model::tree::{Stems, Tree};
+use crate::model::rows::{RowHead, Rows};
+use crate::model::source::SourceRef;
+use crate::model::text::Text;
 use crate::model::work::Permit;
+use compact_str::format_compact;
 use geo::{Coord, Distance, Euclidean, Point, Rect};
 use rayon::prelude::*;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// Two rows of one id within this distance are one tree, metres.
 const SAME_PLACE_M: f64 = 0.1;
 
-/// Trees ordered by id and source, and their rows ordered by permit and tree.
+/// Rows ordered by permit and tree; trees are numbered by id and source.
 pub(super) struct Gathered {
-    pub trees: Vec<Tree>,
     /// Those of the deciding rule set.
-    pub rows: Vec<Row>,
+    pub rows: Vec<RowHead>,
+    /// Ids of trees that are told otherwise than their records have them, by number.
+    pub renamed: HashMap<u32, Text>,
     /// Empty where the run has one rule set.
     pub compared: Vec<Compared>,
 }
 
 /// Sorts out duplicates, orders everything.
 pub(super) fn gather(
-    mut kept: Vec<(Tree, Vec<Row>)>,
+    (mut kept, heads): (Vec<Kept>, &[RowHead]),
     rule_sets: usize,
     names: &[String],
     spent: &mut Spent,
 ) -> Gathered {
     sort(&mut kept);
-    let mut kept = without_duplicates(kept, names, spent);
+    let renamed = set_duplicates_aside(&mut kept, names, spent);
     sort(&mut kept);
-    let mut trees = Vec::with_capacity(kept.len());
-    let (mut rows, mut compared) = (Vec::new(), Vec::new());
-    for (tree, of_tree) in kept {
+    let mut gathered =
+        Gathered { rows: Vec::with_capacity(heads.len()), renamed: HashMap::new(), compared: Vec::new() };
+    let mut number = 0;
+    for tree in &kept {
+        let (first, count) = tree.rows;
+        let of_tree = &heads[first as usize..][..count as usize];
         if rule_sets > 1 {
-            compared.extend(side_by_side(&tree, &of_tree, rule_sets));
+            gathered.compared.extend(side_by_side(tree, of_tree, rule_sets));
         }
-        let number = u32::try_from(trees.len()).expect("fewer than 4 billion trees fit in memory");
-        let deciding = of_tree.into_iter().filter(|row| row.rule_set == 0).map(|row| Row { tree: number, ..row });
-        let before = rows.len();
-        rows.extend(deciding);
-        if rows.len() > before {
-            trees.push(tree);
+        let deciding = of_tree.iter().filter(|head| head.rule_set == 0).map(|head| head.of_tree(number));
+        let before = gathered.rows.len();
+        gathered.rows.extend(deciding);
+        if gathered.rows.len() > before {
+            if renamed.contains(&tree.source) {
+                gathered.renamed.insert(number, tree.id.clone());
+            }
+            number += 1;
         } else {
             // Only another rule set reaches it.
             let counts = &mut spent.counts[tree.source.file as usize];
@@ -51,86 +62,90 @@ pub(super) fn gather(
             counts.out_of_reach += 1;
         }
     }
-    rows.sort_by_key(|row| (row.permit, row.tree));
-    Gathered { trees, rows, compared }
+    gathered.rows.sort_unstable_by_key(|row| (row.permit, row.tree));
+    gathered
 }
 
 /// One tree under every rule set, permit by permit.
-fn side_by_side(tree: &Tree, rows: &[Row], rule_sets: usize) -> Vec<Compared> {
-    let mut by_permit: BTreeMap<u32, Vec<Option<Row>>> = BTreeMap::new();
+fn side_by_side(tree: &Kept, rows: &[RowHead], rule_sets: usize) -> Vec<Compared> {
+    let mut by_permit: BTreeMap<u32, Vec<Option<RowHead>>> = BTreeMap::new();
     for row in rows {
         let of_permit = by_permit.entry(row.permit).or_insert_with(|| vec![None; rule_sets]);
-        of_permit[row.rule_set as usize] = Some(row.clone());
+        // Whatever its number: a row is read as its record has it.
+        of_permit[row.rule_set as usize] = Some(row.of_tree(u32::MAX));
     }
-    let compared = |(permit, rows)| {
-        let (tree_id, species) = (tree.id.clone(), tree.species.clone());
-        Compared { permit, tree_id, species, source: tree.source, rows }
-    };
+    let compared = |(permit, rows)| Compared { permit, tree_id: tree.id.clone(), source: tree.source, rows };
     by_permit.into_iter().map(compared).collect()
 }
 
-fn sort(kept: &mut [(Tree, Vec<Row>)]) {
-    kept.sort_by(|(a, _), (b, _)| (&a.id, a.source).cmp(&(&b.id, b.source)));
+fn sort(kept: &mut [Kept]) {
+    // Two records have two sources: no order is lost, and no memory is asked for.
+    kept.sort_unstable_by(|a, b| (&a.id, a.source).cmp(&(&b.id, b.source)));
 }
 
 /// A later row with the same id at the same place is set aside; at another place it is kept as `id (file:row)`.
 ///
 /// Of two rows of one tree, one with a usable diameter goes before one without, whichever comes first.
-fn without_duplicates(sorted: Vec<(Tree, Vec<Row>)>, names: &[String], spent: &mut Spent) -> Vec<(Tree, Vec<Row>)> {
-    let mut kept: Vec<(Tree, Vec<Row>)> = Vec::with_capacity(sorted.len());
-    let mut written = String::new();
+/// Gives the sources of those.
+fn set_duplicates_aside(sorted: &mut Vec<Kept>, names: &[String], spent: &mut Spent) -> HashSet<SourceRef> {
+    let mut written = Text::default();
     let mut first = String::new();
     let mut places = Places::default();
-    for (mut tree, rows) in sorted {
-        if kept.is_empty() || tree.id != written {
+    let mut renamed = HashSet::new();
+    // Those before `stay` stay; those between it and `at` were set aside.
+    let mut stay = 0;
+    for at in 0..sorted.len() {
+        let tree = &sorted[at];
+        if stay == 0 || tree.id != written {
             written.clone_from(&tree.id);
-            first = named(&tree, names);
+            first = named(tree, names);
             places = Places::default();
-            places.put(tree.place, kept.len());
-            kept.push((tree, rows));
+            places.put(tree.place, stay);
+            sorted.swap(stay, at);
+            stay += 1;
             continue;
         }
-        if let Some(twin) = places.near(tree.place, &kept) {
-            let known = &mut kept[twin];
-            if unmeasured(&known.0) && !unmeasured(&tree) {
+        if let Some(twin) = places.near(tree.place, sorted) {
+            let known = &sorted[twin];
+            if known.unmeasured && !tree.unmeasured {
                 let detail = format!(
                     "same id within {SAME_PLACE_M} m of {}, which has a diameter; this row without one is set aside",
-                    named(&tree, names)
+                    named(tree, names)
                 );
-                tree.id.clone_from(&known.0.id);
-                let dropped = std::mem::replace(known, (tree, rows)).0;
-                drop_tree(&dropped, detail, spent);
+                drop_tree(known, detail, spent);
+                let id = known.id.clone();
+                if renamed.contains(&known.source) {
+                    renamed.insert(tree.source);
+                }
+                sorted[at].id = id;
+                sorted.swap(twin, at);
             } else {
-                let other = named(&known.0, names);
-                drop_tree(
-                    &tree,
-                    format!(
-                        "same id within {SAME_PLACE_M} m of {other}; this later row is set aside: remove one of them"
-                    ),
-                    spent,
+                let detail = format!(
+                    "same id within {SAME_PLACE_M} m of {}; this later row is set aside: remove one of them",
+                    named(known, names)
                 );
+                drop_tree(tree, detail, spent);
             }
             continue;
         }
-        let this = named(&tree, names);
+        let this = named(tree, names);
         let detail = format!("{first} has this id at another place; both are kept, this one as `{written} ({this})`");
-        spent.note([Issue { outcome: Outcome::Used, ..duplicate(&tree, "duplicate-id", detail) }]);
-        tree.id = format!("{written} ({this})");
-        places.put(tree.place, kept.len());
-        kept.push((tree, rows));
+        spent.note([Issue { outcome: Outcome::Used, ..duplicate(tree, "duplicate-id", detail) }]);
+        places.put(tree.place, stay);
+        renamed.insert(tree.source);
+        sorted[at].id = format_compact!("{written} ({this})");
+        sorted.swap(stay, at);
+        stay += 1;
     }
-    kept
-}
-
-fn unmeasured(tree: &Tree) -> bool {
-    matches!(tree.stems, Stems::Unknown(_))
+    sorted.truncate(stay);
+    renamed
 }
 
 /// Books a tree that was counted as used as set aside.
-fn drop_tree(tree: &Tree, detail: String, spent: &mut Spent) {
+fn drop_tree(tree: &Kept, detail: String, spent: &mut Spent) {
     let counts = &mut spent.counts[tree.source.file as usize];
     counts.used -= 1;
-    if unmeasured(tree) {
+    if tree.unmeasured {
         counts.without_diameter -= 1;
     }
     spent.set_aside(duplicate(tree, "duplicate-tree", detail));
@@ -152,35 +167,41 @@ impl Places {
     }
 
     /// The first tree kept within [`SAME_PLACE_M`].
-    fn near(&self, place: Coord<f64>, kept: &[(Tree, Vec<Row>)]) -> Option<usize> {
+    fn near(&self, place: Coord<f64>, kept: &[Kept]) -> Option<usize> {
         let (column, row) = Places::cell(place);
         let around = (-1..=1).flat_map(|dx| (-1..=1).map(move |dy| (column + dx, row + dy)));
         let candidates = around.filter_map(|cell| self.cells.get(&cell)).flatten().copied();
-        candidates.filter(|&number| Euclidean.distance(Point(kept[number].0.place), Point(place)) <= SAME_PLACE_M).min()
+        candidates.filter(|&number| Euclidean.distance(Point(kept[number].place), Point(place)) <= SAME_PLACE_M).min()
     }
 }
 
-fn named(tree: &Tree, names: &[String]) -> String {
+fn named(tree: &Kept, names: &[String]) -> String {
     format!("{}:{}", names[tree.source.file as usize], tree.source.row)
 }
 
-fn duplicate(tree: &Tree, code: &'static str, detail: String) -> Issue {
+fn duplicate(tree: &Kept, code: &'static str, detail: String) -> Issue {
     Issue::new(tree.source, tree.id.clone(), code, Outcome::SetAside, detail)
         .at(Some(Rect::new(tree.place, tree.place)))
 }
 
 /// Measures every tree that more than one active permit touches against all of them together.
-pub(super) fn together(bench: &Bench<'_>, gathered: &Gathered, permits: &[Permit]) -> Vec<TogetherRow> {
-    let mut by_tree: Vec<&Row> = gathered.rows.iter().filter(|row| permits[row.permit as usize].active).collect();
-    by_tree.sort_by_key(|row| (row.tree, row.permit));
-    let groups: Vec<&[&Row]> = by_tree.chunk_by(|a, b| a.tree == b.tree).filter(|group| group.len() > 1).collect();
-    groups.par_iter().filter_map(|group| one_together(bench, &gathered.trees, group)).collect()
+///
+/// # Errors
+/// Rows cannot be read back.
+pub(super) fn together(bench: &Bench<'_>, rows: &Rows, permits: &[Permit]) -> Result<Vec<TogetherRow>> {
+    let active = |row: &&RowHead| permits[row.permit as usize].active;
+    let mut by_tree: Vec<&RowHead> = rows.heads().iter().filter(active).collect();
+    by_tree.sort_unstable_by_key(|row| (row.tree, row.permit));
+    let groups: Vec<&[&RowHead]> = by_tree.chunk_by(|a, b| a.tree == b.tree).filter(|group| group.len() > 1).collect();
+    let measured = groups.par_iter().map(|alone| one_together(bench, rows, alone));
+    Ok(measured.collect::<Result<Vec<_>>>()?.into_iter().flatten().collect())
 }
 
-fn one_together(bench: &Bench<'_>, trees: &[Tree], alone: &[&Row]) -> Option<TogetherRow> {
+fn one_together(bench: &Bench<'_>, rows: &Rows, alone: &[&RowHead]) -> Result<Option<TogetherRow>> {
     let permits: Vec<u32> = alone.iter().map(|row| row.permit).collect();
-    let tree = alone[0].tree;
-    let row = Row { tree, ..bench.together_row(&trees[tree as usize], &permits)? };
+    let of = rows.read(alone[0]).map_err(|error| Error::waiting_rows("read", error))?.of;
+    let Some(row) = bench.together_row(&of, &permits) else { return Ok(None) };
+    let row = Row { tree: alone[0].tree, ..row };
     let at_risk_only_together = row.at_risk() && !alone.iter().any(|row| row.at_risk());
-    Some(TogetherRow { permits, row, at_risk_only_together })
+    Ok(Some(TogetherRow { permits, row, at_risk_only_together }))
 }

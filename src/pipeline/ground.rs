@@ -46,7 +46,7 @@ pub(super) fn read_ground(
             spent.counts[file as usize].used += of_file.len() as u64;
             for one in of_file {
                 let (kind, shape) = one.into_kind_and_shape();
-                given.kinds.push(kind);
+                given.kinds.push(kind.into_string());
                 given.shapes.push(shape);
             }
         }

@@ -1,7 +1,7 @@
 //! The one page that names every stage: open, read, normalise, index, measure, judge, write.
 //!
-//! Works are held in memory; trees pass through in chunks and only those with rows are kept. The same inputs and settings
-//! give the same bytes for any number of threads.
+//! Works are held in memory; trees pass through in chunks. Rows, each with its tree, wait in a file without a name; what orders and counts
+//! them is held. The same inputs and settings give the same bytes for any number of threads.
 
 mod barriers;
 mod extent;
@@ -35,6 +35,7 @@ use crate::index::WorkIndex;
 use crate::issue::{Issue, Outcome};
 use crate::measure::{Ground, Surfaces, Wants};
 use crate::model::results::Results;
+use crate::model::rows::{RowFile, Rows};
 use crate::model::run_facts::RunFacts;
 use crate::model::work::Work;
 use crate::projection::{Operation, Projector};
@@ -143,18 +144,21 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         .protect
         .as_ref()
         .map(|choices| LineReach { bench: &benches[0], shift_m: choices.services.shift_within_m });
+    let mut waiting = RowFile::new(staging.nameless_file()?);
     let pass = timings.stage(progress, "measure", "trees against works", Some(total), || {
-        screen_trees(settings, &opened, &benches, lines.as_ref(), progress)
+        screen_trees(settings, &opened, &benches, lines.as_ref(), (&mut waiting, progress))
     })?;
     check_reach(&pass, &site, settings, &opened)?;
     let (mut spent, names) = (site.spent.clone(), short_names(settings));
     let neighbours = pass.neighbours;
     spent.add(pass.spent);
-    let gathered = gather::gather(pass.trees, rules.len(), &names, &mut spent);
+    let gathered = gather::gather((pass.trees, &pass.heads), rules.len(), &names, &mut spent);
+    drop(pass.heads);
+    let rows = Rows::new(gathered.rows, gathered.renamed, waiting);
     let asks_species = rules.iter().any(RuleSet::asks_species);
-    spent.note(unmatched_species::unmatched_species(&gathered.trees, asks_species));
+    spent.note(unmatched_species::unmatched_species(&rows, asks_species)?);
     let together = timings
-        .stage(progress, "judge", "permits together", None, || gather::together(&benches[0], &gathered, &site.permits));
+        .stage(progress, "judge", "permits together", None, || gather::together(&benches[0], &rows, &site.permits))?;
 
     let mut facts = Known { settings, rules: &rules, site: &site, trees: &opened, ground: &ground }.facts();
     // What is drawn and listed is what was measured: the works as the deciding rule set sees them.
@@ -166,11 +170,11 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let works = seen.unwrap_or(works);
     spent.settle();
     let mut results = Results {
-        owed: replacement::by_permit(&rules[0], &gathered.rows, permits.len()),
-        trees: gathered.trees,
+        owed: replacement::by_permit(&rules[0], &rows, permits.len())?,
+        trees: Vec::new(),
         permits,
         works,
-        rows: gathered.rows,
+        rows,
         together,
         compared: gathered.compared,
         issues: spent.issues,
@@ -192,22 +196,25 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         barriers: barriers.as_ref(),
     };
     if let Some((choices, (values, upkeep))) = settings.protect.as_ref().zip(values) {
-        let (protection, upkeep) = timings.stage(progress, "protect", "trees that stay", None, || {
+        let (trees, protection, upkeep) = timings.stage(progress, "protect", "trees that stay", None, || {
             let reach = LineReach { bench: &bench, shift_m: choices.services.shift_within_m };
             let measured = (surfaces.clone(), wanted_by(&rules[0]));
-            let around = Neighbourhood::new(&reach, (&results.trees, &neighbours), &results.permits, measured);
+            let trees = results.rows.read_trees().map_err(|error| Error::waiting_rows("read", error))?;
+            let around = Neighbourhood::new(&reach, (&trees, &neighbours), &results.permits, measured);
             let surfaces = &ground[GroundLayer::Surfaces as usize].shapes;
             let plan = UpkeepPlan::new(upkeep, &choices.upkeep, frame.centre_lonlat.1, surfaces)?;
-            let protection = protect::protect_all(choices, &rules[0], &results, &ground, (&around, &values, &plan))?;
+            let protection =
+                protect::protect_all(choices, &rules[0], (&results, &trees), &ground, (&around, &values, &plan))?;
             let upkeep = plan.finish(&protection, &results.permits);
-            Ok((protection, upkeep))
+            drop(around);
+            Ok((trees, protection, upkeep))
         })?;
         facts.defaults.extend(upkeep.notes.iter().cloned());
-        (results.protection, results.upkeep) = (Some(protection), Some(upkeep));
+        (results.trees, results.protection, results.upkeep) = (trees, Some(protection), Some(upkeep));
     }
     if settings.pages.is_some() {
         results.set_backs =
-            timings.stage(progress, "judge", "set-backs", None, || set_back::set_backs(&bench, &results));
+            timings.stage(progress, "judge", "set-backs", None, || set_back::set_backs(&bench, &results))?;
     }
     let pages = settings.pages.as_ref().zip(words).map(|(choices, words)| Pages::new(choices, words, &facts));
     timings.stage(progress, "write", "layers, tables and pages", None, || {
@@ -358,13 +365,13 @@ fn screen_trees(
     opened: &[(OpenTrees, Option<Operation>)],
     benches: &[Bench<'_>],
     lines: Option<&LineReach<'_>>,
-    progress: &dyn Progress,
+    (waiting, progress): (&mut RowFile, &dyn Progress),
 ) -> Result<TreePass> {
     let files = settings.inputs().count();
     let mut all = TreePass::new(files);
     for (number, (open, operation)) in opened.iter().enumerate() {
         let file = TreeFile { open, file: file_number(number), files, operation: operation.as_ref(), benches, lines };
-        all.add(file.screen(progress)?);
+        file.screen(&mut all, waiting, progress)?;
     }
     Ok(all)
 }

@@ -2,10 +2,12 @@
 
 use super::ground::Given;
 use super::lines::Neighbourhood;
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::model::protection::Protection;
 use crate::model::results::{Results, Row};
 use crate::model::service::Placed;
+use crate::model::tree::Tree;
+use crate::model::work::Permit;
 use crate::protect::service_values::ServiceValues;
 use crate::protect::services::Lines;
 use crate::protect::upkeep::UpkeepPlan;
@@ -19,18 +21,17 @@ use rayon::prelude::*;
 pub(super) fn protect_all(
     choices: &ProtectChoices,
     rules: &RuleSet,
-    results: &Results,
+    (results, trees): (&Results, &[Tree]),
     ground: &[Given; 3],
     (around, (values, service_values), upkeep): (&Neighbourhood<'_>, &(Values, ServiceValues), &UpkeepPlan),
 ) -> Result<Vec<Protection>> {
-    let rows = rows_by_permit(results);
     let rings: Vec<String> = rules.rings.iter().map(|ring| ring.name.clone()).collect();
     let standing = |line: u32, placed: Placed, trees: &[usize]| around.standing(line, placed, trees);
     let (allowed, surfaces) = (&ground[GroundLayer::Site as usize], &ground[GroundLayer::Surfaces as usize]);
     let site = Site {
         choices,
         rules,
-        trees: &results.trees,
+        trees,
         works: &results.works,
         ground: SiteGround::new(&allowed.shapes, &surfaces.shapes, &surfaces.kinds, &values.buildings),
         values,
@@ -44,16 +45,20 @@ pub(super) fn protect_all(
         }),
         upkeep,
     };
-    Ok(results.permits.par_iter().zip(rows).map(|(permit, rows)| protect(&site, permit, &rows)).collect())
+    let of_permit = |(number, permit): (u32, &Permit)| {
+        let rows = numbered_rows(results, number)?;
+        let rows: Vec<(usize, &Row)> = rows.iter().map(|(number, row)| (*number, row)).collect();
+        Ok(protect(&site, permit, &rows))
+    };
+    let permits: Vec<(u32, &Permit)> = (0..).zip(&results.permits).collect();
+    permits.into_par_iter().map(of_permit).collect()
 }
 
-/// Rows with their index, by permit.
-fn rows_by_permit(results: &Results) -> Vec<Vec<(usize, &Row)>> {
-    let mut rows: Vec<Vec<(usize, &Row)>> = vec![Vec::new(); results.permits.len()];
-    for (number, row) in results.rows.iter().enumerate() {
-        rows[row.permit as usize].push((number, row));
-    }
-    rows
+/// The rows of a permit with their index.
+fn numbered_rows(results: &Results, permit: u32) -> Result<Vec<(usize, Row)>> {
+    let numbers = results.rows.of_permit(permit);
+    let rows = results.rows.read_all(&results.rows.heads()[numbers.clone()]);
+    Ok(numbers.zip(rows.map_err(|error| Error::waiting_rows("read", error))?).collect())
 }
 
 /// The fence that the run names, else the rule set, else the first of the table.

@@ -1,8 +1,10 @@
 //! What each row and each permit owes for trees that go: by the disposition, or because the trunk stands in the work.
 
+use crate::error::{Error, Result};
 use crate::model::finding::Verdict;
-use crate::model::owed::{PermitOwed, Replacement};
+use crate::model::owed::{Owed, PermitOwed, Replacement};
 use crate::model::results::Row;
+use crate::model::rows::Rows;
 use crate::model::tree::{Disposition, Tree};
 use crate::rules::RuleSet;
 
@@ -26,18 +28,19 @@ fn removed_because(disposition: Option<Disposition>, verdict: Verdict) -> &'stat
 }
 
 /// What is owed now under each permit; empty where the set has no rule on replacement.
-pub(super) fn by_permit(rules: &RuleSet, rows: &[Row], permits: usize) -> Vec<PermitOwed> {
+///
+/// # Errors
+/// Rows cannot be read back.
+pub(super) fn by_permit(rules: &RuleSet, rows: &Rows, permits: usize) -> Result<Vec<PermitOwed>> {
     if rules.replacement.is_empty() {
-        return Vec::new();
+        return Ok(Vec::new());
     }
-    let mut removed = vec![Vec::new(); permits];
-    for row in rows {
-        let Some(replacement) = row.replacement.as_deref().filter(|one| !one.removed_because.is_empty()) else {
-            continue;
-        };
-        removed[row.permit as usize].extend(&replacement.owed);
+    let mut removed: Vec<Vec<Owed>> = vec![Vec::new(); permits];
+    for head in rows.heads().iter().filter(|head| head.removed) {
+        let row = rows.read(head).map_err(|error| Error::waiting_rows("read", error))?;
+        removed[head.permit as usize].extend(row.replacement.and_then(|one| one.owed));
     }
-    removed.into_iter().map(|owed| rules.owed_together(owed)).collect()
+    Ok(removed.iter().map(|owed| rules.owed_together(owed)).collect())
 }
 
 #[cfg(test)]

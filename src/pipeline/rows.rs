@@ -13,6 +13,7 @@ use crate::model::work::Work;
 use crate::model::zone::Zone;
 use crate::rules::RuleSet;
 use geo::{Coord, coord};
+use std::sync::Arc;
 
 /// What every tree is held against; shared by all workers.
 pub(super) struct Bench<'a> {
@@ -59,8 +60,8 @@ struct Classes {
 }
 
 impl Bench<'_> {
-    /// All rows of one tree, by permit index ascending. Empty where nothing reaches it. `tree` is left at 0 for the caller.
-    pub(super) fn rows(&self, tree: &Tree) -> Vec<Row> {
+    /// All rows of one tree, by permit index ascending. Empty where nothing reaches it. `Row::tree` is left at 0 for the caller.
+    pub(super) fn rows(&self, tree: &Arc<Tree>) -> Vec<Row> {
         let mut near = Vec::new();
         self.index.near(tree.place, self.reach_m(tree), &mut near);
         // Works are ordered by permit, so one permit's candidates stand side by side.
@@ -74,7 +75,7 @@ impl Bench<'_> {
     }
 
     /// The row of several permits together; `permits` ascending.
-    pub(super) fn together_row(&self, tree: &Tree, permits: &[u32]) -> Option<Row> {
+    pub(super) fn together_row(&self, tree: &Arc<Tree>, permits: &[u32]) -> Option<Row> {
         let reach_m = self.reach_m(tree);
         let mut near = Vec::new();
         self.index.near(tree.place, reach_m, &mut near);
@@ -112,12 +113,12 @@ impl Bench<'_> {
         tree.place_error_m(self.position_error_m)
     }
 
-    fn row(&self, tree: &Tree, scope: &Scope<'_>) -> Option<Row> {
+    fn row(&self, tree: &Arc<Tree>, scope: &Scope<'_>) -> Option<Row> {
         let row = self.judged_row(tree, scope)?;
         Some(Row { replacement: replacement::of_row(self.rules, tree, &row).map(Box::new), ..row })
     }
 
-    fn judged_row(&self, tree: &Tree, scope: &Scope<'_>) -> Option<Row> {
+    fn judged_row(&self, tree: &Arc<Tree>, scope: &Scope<'_>) -> Option<Row> {
         match tree.stems {
             Stems::Measured(ref stems) => {
                 let diameter = RowDiameter::Known(self.rules.diameter_m(tree, stems));
@@ -131,7 +132,7 @@ impl Bench<'_> {
 
     fn measured_row(
         &self,
-        tree: &Tree,
+        tree: &Arc<Tree>,
         scope: &Scope<'_>,
         diameter: RowDiameter,
         rounded_away_m: &[f64],
@@ -144,12 +145,13 @@ impl Bench<'_> {
         let at_least = matches!(diameter, RowDiameter::AtLeast(_));
         let classes = self.classes(tree, diameter_m, at_least);
         let unshaped = self.unshaped(tree, scope, &judged);
-        let row = assembled((self.rule_set, scope.permit), diameter, judged, classes, borderline_word(place, rounding));
+        let row =
+            assembled((self.rule_set, scope.permit, tree), diameter, judged, classes, borderline_word(place, rounding));
         Some(Row { unshaped, ..row })
     }
 
     /// Judged at both ends of the class; the worse finding stays (the upper end where they are equal).
-    fn range_row(&self, tree: &Tree, scope: &Scope<'_>, low_m: f64, high_m: f64) -> Option<Row> {
+    fn range_row(&self, tree: &Arc<Tree>, scope: &Scope<'_>, low_m: f64, high_m: f64) -> Option<Row> {
         let low = self.judged(tree, scope, tree.place, low_m);
         let high = self.judged(tree, scope, tree.place, high_m);
         let (low_verdict, high_verdict) = (verdict_of(&low), verdict_of(&high));
@@ -160,17 +162,19 @@ impl Bench<'_> {
         let classes = self.classes(tree, high_m, false);
         let diameter = RowDiameter::Range { used_m, low_m, high_m, other };
         let unshaped = self.unshaped(tree, scope, &used);
-        let row = assembled((self.rule_set, scope.permit), diameter, used, classes, borderline_word(place, flips));
+        let row =
+            assembled((self.rule_set, scope.permit, tree), diameter, used, classes, borderline_word(place, flips));
         Some(Row { unshaped, ..row })
     }
 
-    fn unknown_row(&self, tree: &Tree, scope: &Scope<'_>, why: &'static str) -> Option<Row> {
+    fn unknown_row(&self, tree: &Arc<Tree>, scope: &Scope<'_>, why: &'static str) -> Option<Row> {
         let classes = self.classes(tree, 0.0, false);
         let overlap = self.ground.distances(scope.near, tree.place, self.search_distance_m)?;
         Some(Row {
             rule_set: self.rule_set,
             permit: scope.permit,
             tree: 0,
+            of: Arc::clone(tree),
             diameter: RowDiameter::Unknown(why),
             zone: None,
             finding: judge::not_assessed(self.rules, why, &overlap),
@@ -319,7 +323,7 @@ fn borderline_word(place: bool, diameter: bool) -> &'static str {
 }
 
 fn assembled(
-    (rule_set, permit): (u16, u32),
+    (rule_set, permit, tree): (u16, u32, &Arc<Tree>),
     diameter: RowDiameter,
     judged: Judged,
     classes: Classes,
@@ -331,6 +335,7 @@ fn assembled(
         rule_set,
         permit,
         tree: 0,
+        of: Arc::clone(tree),
         diameter,
         zone: Some(zone),
         overlap,

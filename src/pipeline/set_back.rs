@@ -5,8 +5,10 @@
 //! the measures in closed form (`geometry::beyond`); nothing is cut and united again.
 
 use super::rows::Bench;
+use crate::error::{Error, Result};
 use crate::measure::Trunk;
-use crate::model::results::{Results, Row};
+use crate::model::results::Results;
+use crate::model::rows::RowHead;
 use crate::model::set_back::{SetBack, SetBackWork};
 use crate::model::tree::{Disposition, Tree};
 use rayon::prelude::*;
@@ -15,16 +17,22 @@ use rayon::prelude::*;
 const CM: f64 = 100.0;
 
 /// One for each row that puts a tree that stays at risk, by permit and tree.
-pub(super) fn set_backs(bench: &Bench<'_>, results: &Results) -> Vec<SetBack> {
+///
+/// # Errors
+/// Rows cannot be read back.
+pub(super) fn set_backs(bench: &Bench<'_>, results: &Results) -> Result<Vec<SetBack>> {
     let goes = |tree: &Tree| matches!(tree.disposition, Some(Disposition::Remove | Disposition::Relocate));
-    let at_risk = results.rows.par_iter().filter(|row| row.finding.verdict.puts_at_risk());
-    let staying = at_risk.filter(|row| !goes(&results.trees[row.tree as usize]));
-    let of_row = |row: &Row| {
-        let search = Search { bench, permit: row.permit, tree: &results.trees[row.tree as usize] };
+    let of_row = |head: &RowHead| {
+        let row = results.rows.read(head).map_err(|error| Error::waiting_rows("read", error))?;
+        if goes(&row.of) {
+            return Ok(None);
+        }
+        let search = Search { bench, permit: row.permit, tree: &row.of };
         let distance_m = search.least_m();
-        SetBack { permit: row.permit, tree: row.tree, distance_m, works: search.nearer(distance_m) }
+        Ok(Some(SetBack { permit: row.permit, tree: row.tree, distance_m, works: search.nearer(distance_m) }))
     };
-    staying.map(of_row).collect()
+    let at_risk = results.rows.heads().par_iter().filter(|row| row.verdict.puts_at_risk());
+    Ok(at_risk.map(of_row).collect::<Result<Vec<_>>>()?.into_iter().flatten().collect())
 }
 
 /// One tree and the works of one permit around it.

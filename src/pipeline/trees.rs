@@ -11,19 +11,36 @@ use crate::error::{Error, Result};
 use crate::issue::{Issue, Outcome};
 use crate::model::record::RawRecord;
 use crate::model::results::Row;
+use crate::model::rows::{PackedRows, RowFile, RowHead};
 use crate::model::source::SourceRef;
+use crate::model::text::Text;
 use crate::model::tree::{Stems, Tree};
 use crate::projection::{Operation, Projector};
 use crate::read::RawChunk;
-use geo::Rect;
+use geo::{Coord, Rect};
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// Chunks in flight per worker: enough to keep all busy, few enough to bound memory.
 const CHUNKS_PER_WORKER: usize = 4;
 
+/// A tree that has rows: what puts it in order and finds its duplicates.
+pub(super) struct Kept {
+    pub id: Text,
+    pub source: SourceRef,
+    /// Trunk centre in the measuring CRS, metres.
+    pub place: Coord<f64>,
+    /// Without a usable diameter.
+    pub unmeasured: bool,
+    /// Its rows among the heads of the pass: the first, and how many.
+    pub rows: (u32, u32),
+}
+
 /// Trees with rows and the books of the pass.
 pub(super) struct TreePass {
-    pub trees: Vec<(Tree, Vec<Row>)>,
+    pub trees: Vec<Kept>,
+    /// What orders and counts the rows.
+    pub heads: Vec<RowHead>,
     /// Trees without a row of the deciding rule set that a moved service line could reach; none where protection is not asked for.
     pub neighbours: Vec<Tree>,
     pub spent: Spent,
@@ -33,15 +50,42 @@ pub(super) struct TreePass {
 
 impl TreePass {
     pub(super) fn new(files: usize) -> TreePass {
-        TreePass { trees: Vec::new(), neighbours: Vec::new(), spent: Spent::new(files), extent: Extent::default() }
+        TreePass {
+            trees: Vec::new(),
+            heads: Vec::new(),
+            neighbours: Vec::new(),
+            spent: Spent::new(files),
+            extent: Extent::default(),
+        }
     }
 
-    pub(super) fn add(&mut self, other: TreePass) {
-        self.trees.extend(other.trees);
-        self.neighbours.extend(other.neighbours);
-        self.spent.add(other.spent);
-        self.extent.join(other.extent);
+    /// Takes over what came of a chunk, and puts its rows into the file.
+    fn add(&mut self, chunk: ChunkPass, file: &mut RowFile) -> Result<()> {
+        let before = number(self.heads.len());
+        let appended = file.append(chunk.rows).map_err(|error| Error::waiting_rows("write", error))?;
+        self.heads.extend(appended);
+        self.trees.extend(chunk.trees.into_iter().map(|kept| {
+            let (first, rows) = kept.rows;
+            Kept { rows: (before + first, rows), ..kept }
+        }));
+        self.neighbours.extend(chunk.neighbours);
+        self.spent.add(chunk.spent);
+        self.extent.join(chunk.extent);
+        Ok(())
     }
+}
+
+fn number(rows: usize) -> u32 {
+    u32::try_from(rows).expect("fewer than 4 billion rows")
+}
+
+/// What came of one chunk of a file.
+struct ChunkPass {
+    trees: Vec<Kept>,
+    rows: PackedRows,
+    neighbours: Vec<Tree>,
+    spent: Spent,
+    extent: Extent,
 }
 
 /// One tree file and the way into the measuring plane.
@@ -58,16 +102,15 @@ pub(super) struct TreeFile<'a> {
 }
 
 impl TreeFile<'_> {
-    /// Reads the whole file; results are in the order of the file whatever the number of workers.
-    pub(super) fn screen(&self, progress: &dyn Progress) -> Result<TreePass> {
-        let mut pass = TreePass::new(self.files);
+    /// Reads the whole file into the pass; results are in the order of the file whatever the number of workers.
+    pub(super) fn screen(&self, pass: &mut TreePass, file: &mut RowFile, progress: &dyn Progress) -> Result<()> {
         let mut chunks = self.open.survey.chunks()?;
         loop {
             let batch = next_batch(&mut chunks)?;
             if batch.is_empty() {
-                return Ok(pass);
+                return Ok(());
             }
-            let done: Vec<Result<TreePass>> = batch
+            let done: Vec<Result<ChunkPass>> = batch
                 .par_iter()
                 .map_init(
                     || self.operation.map(Projector::of_thread).transpose(),
@@ -84,13 +127,19 @@ impl TreeFile<'_> {
             for part in done {
                 let part = part?;
                 progress.advance(part.spent.counts[self.file as usize].read);
-                pass.add(part);
+                pass.add(part, file)?;
             }
         }
     }
 
-    fn chunk(&self, chunk: &RawChunk, projector: Option<&Projector>) -> TreePass {
-        let mut pass = TreePass::new(self.files);
+    fn chunk(&self, chunk: &RawChunk, projector: Option<&Projector>) -> ChunkPass {
+        let mut pass = ChunkPass {
+            trees: Vec::new(),
+            rows: PackedRows::default(),
+            neighbours: Vec::new(),
+            spent: Spent::new(self.files),
+            extent: Extent::default(),
+        };
         chunk.for_each(&mut |record| {
             pass.spent.read(self.file);
             match record {
@@ -104,7 +153,7 @@ impl TreeFile<'_> {
         pass
     }
 
-    fn record(&self, record: &RawRecord, projector: Option<&Projector>, pass: &mut TreePass) {
+    fn record(&self, record: &RawRecord, projector: Option<&Projector>, pass: &mut ChunkPass) {
         let source = SourceRef { file: self.file, row: record.row };
         pass.spent.dated(self.file, self.open.plan.date(record));
         let refused = |code, detail| {
@@ -133,14 +182,12 @@ impl TreeFile<'_> {
             }
         };
         let mut issues = Vec::new();
-        let Some(tree) = self.open.plan.tree(record, source, place, &mut issues) else {
+        let Some(tree) = self.open.plan.tree(record, source, place, &mut issues).map(Arc::new) else {
             issues.into_iter().for_each(|issue| pass.spent.set_aside(issue.at(Some(Rect::new(place, place)))));
             return;
         };
         pass.extent.take(place);
-        let mut rows: Vec<Row> = self.benches.iter().flat_map(|bench| bench.rows(&tree)).collect();
-        // Most trees have one row: what the vector keeps in reserve for more would be most of the memory.
-        rows.shrink_to_fit();
+        let rows: Vec<Row> = self.benches.iter().flat_map(|bench| bench.rows(&tree)).collect();
         if !rows.is_empty()
             && let Err(problem) = projector.checked(written.x, written.y)
         {
@@ -150,13 +197,13 @@ impl TreeFile<'_> {
         }
         let decided = rows.iter().any(|row| row.rule_set == 0);
         if !decided && self.lines.is_some_and(|lines| lines.is_neighbour(&tree)) {
-            pass.neighbours.push(tree.clone());
+            pass.neighbours.push(Tree::clone(&tree));
         }
-        self.keep(tree, rows, issues, pass);
+        self.keep(&tree, &rows, issues, pass);
     }
 
     /// Books a tree, and keeps it where it has rows.
-    fn keep(&self, tree: Tree, rows: Vec<Row>, issues: Vec<Issue>, pass: &mut TreePass) {
+    fn keep(&self, tree: &Tree, rows: &[Row], issues: Vec<Issue>, pass: &mut ChunkPass) {
         let counts = &mut pass.spent.counts[self.file as usize];
         if matches!(tree.stems, Stems::Unknown(_)) {
             counts.without_diameter += 1;
@@ -167,7 +214,14 @@ impl TreeFile<'_> {
         }
         counts.used += 1;
         pass.spent.note(issues);
-        pass.trees.push((tree, rows));
+        pass.trees.push(Kept {
+            id: tree.id.clone(),
+            source: tree.source,
+            place: tree.place,
+            unmeasured: matches!(tree.stems, Stems::Unknown(_)),
+            rows: (number(pass.rows.len()), number(rows.len())),
+        });
+        rows.iter().for_each(|row| pass.rows.push(row));
     }
 }
 

@@ -1,17 +1,31 @@
 //! The trees with rows -> one issue for each different species text that the botanical table does not have.
 
+use crate::error::{Error, Result};
 use crate::issue::{Issue, Outcome};
-use crate::model::species::Certainty;
+use crate::model::rows::{RowHead, Rows};
 use crate::model::tree::Tree;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// Lists the texts that matched nothing, each once, at the first tree that has it; nothing where the rules do not read species.
-pub(super) fn unmatched_species(trees: &[Tree], rules_read_species: bool) -> Vec<Issue> {
+///
+/// # Errors
+/// Rows cannot be read back.
+pub(super) fn unmatched_species(rows: &Rows, rules_read_species: bool) -> Result<Vec<Issue>> {
     if !rules_read_species {
-        return Vec::new();
+        return Ok(Vec::new());
     }
+    let mut heads: Vec<&RowHead> = rows.heads().iter().filter(|head| head.species_unmatched).collect();
+    heads.sort_unstable_by_key(|head| (head.tree, head.permit));
+    heads.dedup_by_key(|head| head.tree);
+    let read = |head: &RowHead| rows.read(head).map(|row| row.of);
+    let trees: std::io::Result<Vec<Arc<Tree>>> = heads.into_iter().map(read).collect();
+    Ok(listed(trees.map_err(|error| Error::waiting_rows("read", error))?.iter().map(Arc::as_ref)))
+}
+
+fn listed<'a>(trees: impl Iterator<Item = &'a Tree>) -> Vec<Issue> {
     let mut by_text: BTreeMap<&str, (usize, &Tree)> = BTreeMap::new();
-    for tree in trees.iter().filter(|tree| tree.botanical.certainty == Certainty::Unmatched) {
+    for tree in trees {
         let (count, first) = by_text.entry(&tree.species).or_insert((0, tree));
         *count += 1;
         if tree.source < first.source {

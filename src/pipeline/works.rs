@@ -13,6 +13,7 @@ use crate::issue::{Issue, Outcome};
 use crate::model::crs::{Crs, CrsKind};
 use crate::model::record::RawRecord;
 use crate::model::source::SourceRef;
+use crate::model::text::Text;
 use crate::model::work::{DrawnLine, Permit, Work};
 use crate::normalise::{WorkFacts, parse_date, permit_is_active};
 use crate::projection::{Operation, Projector};
@@ -140,7 +141,7 @@ pub(super) struct GroundedWork {
 
 impl GroundedWork {
     /// The kind, and the ground alone.
-    pub(super) fn into_kind_and_shape(self) -> (String, MultiPolygon<f64>) {
+    pub(super) fn into_kind_and_shape(self) -> (Text, MultiPolygon<f64>) {
         (self.work.kind, self.work.shape)
     }
 }
@@ -347,12 +348,13 @@ fn sorted_by_dimension(geometry: Geometry<f64>) -> std::result::Result<Dimension
 /// A permit whose works state different statuses keeps them all, and is active while one of them is.
 /// A permit whose works were all set aside stays, without works.
 pub(super) fn assemble(mut grounded: Vec<GroundedWork>, lost: &[WorkFacts]) -> Assembled {
-    grounded.sort_by(|a, b| {
+    // Two records have two sources: no order is lost, and no memory is asked for.
+    grounded.sort_unstable_by(|a, b| {
         let key = (&a.facts.permit_id, &a.work.id, a.work.source);
         key.cmp(&(&b.facts.permit_id, &b.work.id, b.work.source))
     });
-    let mut permits: BTreeMap<String, Permit> = BTreeMap::new();
-    let mut statuses: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    let mut permits: BTreeMap<Text, Permit> = BTreeMap::new();
+    let mut statuses: BTreeMap<Text, BTreeSet<Text>> = BTreeMap::new();
     for facts in grounded.iter().map(|one| &one.facts).chain(lost) {
         let permit = permits.entry(facts.permit_id.clone()).or_default();
         permit.id.clone_from(&facts.permit_id);

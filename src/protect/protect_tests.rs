@@ -101,6 +101,7 @@ impl Scene {
             rule_set: 0,
             permit: 0,
             tree: tree as u32,
+            of: std::sync::Arc::new(self.trees[tree].clone()),
             diameter: diameter_m.map_or(RowDiameter::Unknown("diameter-missing"), RowDiameter::Known),
             zone: diameter_m.map(|diameter_m| self.rules.zone(&self.trees[tree], diameter_m)),
             overlap: Overlap::default(),
@@ -126,11 +127,11 @@ fn work(shape: MultiPolygon<f64>, kind: &str) -> Work {
     let passes = ["haul route", "storage", "access"].contains(&kind);
     let effects = if passes { [Effect::Compact] } else { [Effect::Cut] };
     Work {
-        id: String::new(),
+        id: Default::default(),
         source: SourceRef::default(),
         permit: 0,
-        kind: kind.to_string(),
-        kind_written: String::new(),
+        kind: kind.into(),
+        kind_written: Default::default(),
         effects: Effects::of(&effects),
         severs: !passes,
         depth_m: None,

@@ -32,7 +32,7 @@ fn set(entries: &[&str]) -> Result<RuleSet> {
 
 fn tree(species: &str) -> Tree {
     Tree {
-        species: species.to_string(),
+        species: species.into(),
         stems: Stems::Measured(vec![1.0]),
         ..Tree::only_placed("1", SourceRef { file: 0, row: 1 }, geo::Coord { x: 0.0, y: 0.0 })
     }

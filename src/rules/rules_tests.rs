@@ -4,7 +4,7 @@ use crate::model::tree::Stems;
 
 fn tree(species: &str, diameter_m: f64) -> Tree {
     Tree {
-        species: species.to_string(),
+        species: species.into(),
         stems: Stems::Measured(vec![diameter_m]),
         ..Tree::only_placed("1", SourceRef { file: 0, row: 1 }, geo::Coord { x: 0.0, y: 0.0 })
     }
@@ -176,12 +176,12 @@ fn drip_line_with_crown_without_crown_and_columnar() {
         "Säuleneiche",
         "säulen-hainbuche",
     ] {
-        oak.species = columnar.to_string();
+        oak.species = columnar.into();
         let zone = din.zone(&oak, 0.5);
         assert_eq!((zone.radius_m, zone.warnings.as_slice()), (9.0, ["columnar_form"].as_slice()), "{columnar}");
     }
     for not_columnar in ["Italicaster", "Quercus robur", ""] {
-        oak.species = not_columnar.to_string();
+        oak.species = not_columnar.into();
         assert_eq!(din.zone(&oak, 0.5).radius_m, 5.5, "{not_columnar}");
     }
 }

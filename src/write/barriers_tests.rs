@@ -11,10 +11,12 @@ use std::sync::Arc;
 fn cells(shape: Option<ZoneShape>, unshaped: Option<UnshapedResult>) -> String {
     let (mut results, mut facts) = (example::results(), example::facts(false));
     facts.inputs[1].role = InputRole::Barriers;
-    let row = &mut results.rows[0];
+    let mut rows = example::read(&results.rows);
+    let row = &mut rows[0];
     row.zone.as_mut().unwrap().shape = shape.map(Arc::new);
     row.unshaped = unshaped.map(Box::new);
     let row = row.clone();
+    results.rows = example::held(&rows);
     let header: Vec<String> =
         super::super::columns_barriers::UNSHAPED.columns.iter().map(|column| column.name.to_string()).collect();
     let view = View::new(&results, &facts).unwrap();
@@ -37,7 +39,7 @@ fn the_disc_stands_beside_the_shape() {
 
 #[test]
 fn a_disc_stands_beside_itself() {
-    let row = &example::results().rows[0];
+    let row = &example::read(&example::results().rows)[0];
     let text = cells(None, None);
     assert!(text.starts_with("disc,") && text.contains(",0.0000,"), "{text}");
     assert!(text.trim_end().ends_with(row.finding.verdict.word()), "{text}");

@@ -7,7 +7,7 @@ use rayon::prelude::*;
 /// Items that one worker takes at a time.
 const CHUNK: usize = 128;
 /// Chunks whose text is held in memory at once.
-const CHUNKS_HELD: usize = 128;
+const CHUNKS_HELD: usize = 32;
 
 /// Encodes all chunks and puts what comes out, in order. `encode` must depend on its items alone.
 ///

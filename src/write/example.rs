@@ -9,6 +9,7 @@ use crate::model::effect::{Effect, Effects};
 use crate::model::finding::{Finding, Verdict};
 use crate::model::overlap::{Overlap, RegionAreas};
 use crate::model::results::{Counts, Results, Row, RowDiameter, TogetherRow};
+use crate::model::rows::Rows;
 use crate::model::run_facts::{
     ColumnFacts, CrsFacts, FileFacts, InputFacts, InputRole, OperationFacts, RulesFacts, RunFacts,
 };
@@ -19,6 +20,7 @@ use crate::model::work::{Lasting, Permit, Work};
 use crate::model::zone::{Ring, Zone};
 use crate::settings::LayerFormat;
 use geo::{BooleanOps, Coord, MultiPolygon, Polygon, Rect};
+use std::sync::Arc;
 
 fn tree(id: &str, row: u64, x: f64, y: f64, stems: Stems) -> Tree {
     Tree {
@@ -36,7 +38,7 @@ fn work(id: &str, permit: u32, row: u64, kind: &str, severs: bool, (from, to): (
         source: SourceRef { file: 1, row },
         permit,
         kind: kind.into(),
-        kind_written: kind.to_uppercase(),
+        kind_written: kind.to_uppercase().into(),
         effects: Effects::of(if severs { &[Effect::Cut] } else { &[Effect::Compact] }),
         severs,
         depth_m: severs.then_some(1.2),
@@ -66,6 +68,7 @@ fn row(permit: u32, tree: u32, diameter: RowDiameter, taken: (f64, f64, f64), ve
         rule_set: 0,
         permit,
         tree,
+        of: Arc::new(Tree::only_placed("", SourceRef { file: 0, row: 0 }, Coord { x: 0.0, y: 0.0 })),
         diameter,
         zone: Some(Zone {
             drip_line_m: None,
@@ -116,9 +119,27 @@ fn not_assessed(permit: u32, tree: u32) -> Row {
     row
 }
 
-/// The results, with rows in disorder on purpose.
+/// Rows as results hold them.
+pub fn held(rows: &[Row]) -> Rows {
+    Rows::put(rows, tempfile::tempfile().unwrap()).unwrap()
+}
+
+/// Rows that are not held.
+pub fn read(rows: &Rows) -> Vec<Row> {
+    rows.read_all(rows.heads()).unwrap()
+}
+
+/// The same results with other trees.
+pub fn change_trees(results: &mut Results, change: impl Fn(&mut Tree)) {
+    let mut rows = read(&results.rows);
+    let together = results.together.iter_mut().map(|one| &mut one.row);
+    rows.iter_mut().chain(together).for_each(|row| change(Arc::make_mut(&mut row.of)));
+    results.rows = held(&rows);
+}
+
+/// The results.
 pub fn results() -> Results {
-    let mut trees = vec![
+    let mut trees = [
         tree("=SUM(A1)", 2, 0.0, 0.0, Stems::Measured(vec![0.5])),
         tree("T-10", 4, 20.0, 0.0, Stems::Range { low_m: 0.2, high_m: 0.3 }),
         tree("T-2", 3, 40.0, 0.0, Stems::Measured(vec![0.9])),
@@ -165,12 +186,15 @@ pub fn results() -> Results {
         of_two.heritage_class = "heritage".into();
     }
     let at_least = row(0, 4, RowDiameter::AtLeast(0.7874), (3.0, 0.0, 3.0), Verdict::Minor);
+    let of_tree = |row: Row| Row { of: Arc::new(trees[row.tree as usize].clone()), ..row };
+    let rows = [major, range, one, not_assessed(0, 3), at_least, other].map(of_tree);
+    let both = of_tree(both);
     Results {
         owed: Vec::new(),
-        trees,
+        trees: Vec::new(),
         permits,
         works,
-        rows: vec![other, not_assessed(0, 3), one, at_least, range, major],
+        rows: held(&rows),
         together: vec![TogetherRow { permits: vec![0, 1], row: both, at_risk_only_together: true }],
         compared: Vec::new(),
         issues: vec![

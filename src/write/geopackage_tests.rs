@@ -55,10 +55,14 @@ fn of_every_run() -> impl Iterator<Item = Layer> {
 /// Results whose texts try to leave their place.
 fn hostile() -> Results {
     let mut results = example::results();
-    results.trees[1].id = "'); DROP TABLE trees; --".into();
-    results.trees[1].species = "Quer\0cus \u{202e}\"<script>\r\n`Ж`".into();
+    example::change_trees(&mut results, |tree| {
+        if tree.id == "T-10" {
+            tree.id = "'); DROP TABLE trees; --".into();
+            tree.species = "Quer\0cus \u{202e}\"<script>\r\n`Ж`".into();
+        }
+    });
     results.permits[0].id = "P'1\"; PRAGMA user_version=7; --".into();
-    results.works[0].kind_written = "𝄞".repeat(1000);
+    results.works[0].kind_written = "𝄞".repeat(1000).into();
     results
 }
 
@@ -170,10 +174,11 @@ fn flatgeobuf_finds_by_place() {
 #[test]
 fn empty_layers_and_layers_without_a_place_are_whole_files() {
     let mut none = example::results();
-    none.rows.clear();
+    none.rows = example::held(&[]);
     none.together.clear();
     let mut nowhere = example::results();
-    nowhere.rows.retain(|row| row.zone.is_none());
+    let without_zone: Vec<_> = example::read(&nowhere.rows).into_iter().filter(|row| row.zone.is_none()).collect();
+    nowhere.rows = example::held(&without_zone);
     nowhere.together.clear();
     for (results, trees, overlaps) in [(none, 0, 0), (nowhere, 1, 1)] {
         let home = written(&results, LayerFormat::FlatGeobuf);

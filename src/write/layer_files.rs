@@ -50,7 +50,7 @@ impl<'a> LayerFiles<'a> {
         self.staging.write(&format!("layers/{}.sld", layer.word()), style(layer).as_bytes())
     }
 
-    /// Writes all features of the layer. `draft` must depend on its item alone.
+    /// Writes all features of the layer. `drafts` must depend on its items alone.
     ///
     /// # Errors
     /// A place that cannot be brought to longitude and latitude; as the system or GDAL says.
@@ -58,7 +58,7 @@ impl<'a> LayerFiles<'a> {
         &mut self,
         table: &Table,
         items: &[T],
-        draft: impl Fn(&T, &[LayerColumn]) -> Draft + Sync,
+        drafts: impl Fn(&[T], &[LayerColumn]) -> Result<Vec<Draft>> + Sync,
     ) -> Result<()> {
         let columns = layer_columns(table, self.facts);
         let mut file = LayerFile::create(self.format, self.staging, table, self.layer, &columns)?;
@@ -69,7 +69,7 @@ impl<'a> LayerFiles<'a> {
         };
         let (to_wgs84, format) = (self.to_wgs84, self.format);
         let encode = |items: &[T]| {
-            let drafts: Vec<Draft> = items.iter().map(|item| draft(item, &columns)).collect();
+            let drafts = drafts(items, &columns)?;
             let placed = placed(&drafts, to_wgs84)?;
             let encoded = match format {
                 LayerFormat::GeoJson => Encoded::GeoJson(features(&drafts, &placed, &columns)),

@@ -1,7 +1,7 @@
 //! Results -> the layers, with a style beside each; which files they go into is decided in `layer_files`.
 
 use super::barriers::zone_shape;
-use super::cells::Properties;
+use super::cells::{LayerColumn, Properties};
 use super::columns::Table;
 use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use super::columns_services::SERVICE_LINES_LAYER;
@@ -17,6 +17,7 @@ use crate::error::Result;
 use crate::model::finding::Verdict;
 use crate::model::overlap::RegionAreas;
 use crate::model::results::Row;
+use crate::model::rows::RowHead;
 use crate::model::work::{Mitigations, Work};
 use crate::model::zone::Zone;
 use crate::settings::{Layer, LayerFormat};
@@ -77,37 +78,49 @@ pub(super) fn write_layer<T: Sync>(
     shape: impl Fn(&T) -> Shape + Sync,
     properties: impl Fn(&T, &mut Properties) + Sync,
 ) -> Result<()> {
-    files.write(table, items, |item, columns| {
-        let mut cells = Properties::new(columns);
-        properties(item, &mut cells);
-        Draft { shape: shape(item), cells: cells.finish() }
+    files.write(table, items, |items, columns| {
+        Ok(items.iter().map(|item| draft(columns, shape(item), |cells| properties(item, cells))).collect())
     })
 }
 
+fn draft(columns: &[LayerColumn], shape: Shape, properties: impl FnOnce(&mut Properties)) -> Draft {
+    let mut cells = Properties::new(columns);
+    properties(&mut cells);
+    Draft { shape, cells: cells.finish() }
+}
+
 fn trees(view: &View, files: &mut LayerFiles) -> Result<()> {
-    let shape = |of: &TreeView| Shape::Point(of.tree.place);
-    write_layer(&TREES_LAYER, &view.trees, files, shape, |of, properties| {
-        let (tree, row) = (of.tree, of.worst);
-        let measured = Measured::of(row);
-        let together = of.together.map_or("", |t| t.row.finding.verdict.word());
-        properties.text("tree_id", &tree.id);
-        properties.text("species", &tree.species);
-        properties.number("diameter_cm", row.diameter.used_m().map(|d| d * 100.0), DIAMETER_DECIMALS);
-        properties.text("heritage_class", &row.heritage_class);
-        properties.text("finding", row.finding.verdict.word());
-        properties.text("permit_id", &view.permit(row).id);
-        properties.whole("permits", of.permits);
-        properties.yes_no("at_risk", row.at_risk());
-        properties.text("together_finding", together);
-        properties.number("affected_pct", measured.pct(measured.affected_m2()), AREA_DECIMALS);
-        properties.text("file", view.label(tree.source));
-        properties.whole("row", tree.source.row);
+    files.write(&TREES_LAYER, &view.trees, |trees, columns| {
+        let of_tree = |of: &TreeView| {
+            let row = view.read(of.worst)?;
+            let shape = Shape::Point(row.of.place);
+            Ok(draft(columns, shape, |properties| tree_properties(view, of, &row, properties)))
+        };
+        trees.iter().map(of_tree).collect()
     })
+}
+
+fn tree_properties(view: &View, of: &TreeView, row: &Row, properties: &mut Properties) {
+    let tree = &row.of;
+    let measured = Measured::of(row);
+    let together = of.together.map_or("", |t| t.row.finding.verdict.word());
+    properties.text("tree_id", &tree.id);
+    properties.text("species", &tree.species);
+    properties.number("diameter_cm", row.diameter.used_m().map(|d| d * 100.0), DIAMETER_DECIMALS);
+    properties.text("heritage_class", &row.heritage_class);
+    properties.text("finding", row.finding.verdict.word());
+    properties.text("permit_id", &view.permit(row).id);
+    properties.whole("permits", of.permits);
+    properties.yes_no("at_risk", row.at_risk());
+    properties.text("together_finding", together);
+    properties.number("affected_pct", measured.pct(measured.affected_m2()), AREA_DECIMALS);
+    properties.text("file", view.label(tree.source));
+    properties.whole("row", tree.source.row);
 }
 
 /// A zone or one of its rings.
 struct Region<'a> {
-    of: &'a TreeView<'a>,
+    row: &'a Row,
     name: &'a str,
     radius_m: f64,
     /// What shapes it; `None` for a whole disc.
@@ -117,36 +130,34 @@ struct Region<'a> {
 }
 
 /// The zone of a tree, then its rings, then the whole disc where barriers shape the zone.
-fn regions<'a>(view: &'a View, of: &'a TreeView, zone: &'a Zone) -> impl Iterator<Item = Region<'a>> {
+fn regions<'a>(view: &'a View, (row, zone): (&'a Row, &'a Zone)) -> impl Iterator<Item = Region<'a>> {
     let (ground, shape) = (zone.ground(), zone_shape(zone));
-    let measured = &of.worst.overlap.regions;
+    let measured = &row.overlap.regions;
     let disc_m2 = |radius_m: f64| std::f64::consts::PI * radius_m * radius_m;
     let rings = zone.rings.iter().enumerate().map(move |(number, ring)| {
         let name = view.facts.rules.rings.get(ring.ring).map_or("", String::as_str);
         let area_m2 = measured.get(number + 1).map_or(disc_m2(ring.radius_m), RegionAreas::area_m2);
-        Region { of, name, radius_m: ring.radius_m, ground, area_m2, shape }
+        Region { row, name, radius_m: ring.radius_m, ground, area_m2, shape }
     });
-    let whole = Region { of, name: "root zone", radius_m: zone.radius_m, ground, area_m2: zone.area_m2(), shape };
+    let whole = Region { row, name: "root zone", radius_m: zone.radius_m, ground, area_m2: zone.area_m2(), shape };
     let unshaped = ground.map(|_| {
         let radius_m = zone.disc_radius_m();
-        Region { of, name: "unshaped root zone", radius_m, ground: None, area_m2: disc_m2(radius_m), shape: "disc" }
+        Region { row, name: "unshaped root zone", radius_m, ground: None, area_m2: disc_m2(radius_m), shape: "disc" }
     });
     std::iter::once(whole).chain(rings).chain(unshaped).filter(|region| region.radius_m > 0.0)
 }
 
 fn root_zones(view: &View, drawing: &Drawing, files: &mut LayerFiles) -> Result<()> {
-    let with_zone = view.trees.iter().filter_map(|of| Some((of, of.worst.zone.as_ref()?)));
-    let all: Vec<Region> = with_zone.flat_map(|(of, zone)| regions(view, of, zone)).collect();
     let shape = |region: &Region| {
-        let (place, radius_m) = (region.of.tree.place, region.radius_m);
+        let (place, radius_m) = (region.row.of.place, region.radius_m);
         Shape::Polygons(match region.ground {
             None => (drawing.disc_outline)(place, radius_m).into(),
             Some(ground) => (drawing.overlap_outline)(&[ground], place, radius_m),
         })
     };
-    write_layer(&ROOT_ZONES_LAYER, &all, files, shape, |region, properties| {
-        let row = region.of.worst;
-        properties.text("tree_id", &region.of.tree.id);
+    let properties = |region: &Region, properties: &mut Properties| {
+        let row = region.row;
+        properties.text("tree_id", &region.row.of.id);
         properties.text("region", region.name);
         properties.number("radius_m", Some(region.radius_m), DISTANCE_DECIMALS);
         properties.number("area_m2", Some(region.area_m2), AREA_DECIMALS);
@@ -156,12 +167,21 @@ fn root_zones(view: &View, drawing: &Drawing, files: &mut LayerFiles) -> Result<
         if view.facts.barriers_given() {
             properties.text("zone_shape", region.shape);
         }
+    };
+    files.write(&ROOT_ZONES_LAYER, &view.trees, |trees, columns| {
+        let mut drafts = Vec::new();
+        for of in trees {
+            let row = view.read(of.worst)?;
+            let Some(zone) = &row.zone else { continue };
+            let of_region = |region: Region| draft(columns, shape(&region), |cells| properties(&region, cells));
+            drafts.extend(regions(view, (&row, zone)).map(of_region));
+        }
+        Ok(drafts)
     })
 }
 
 fn overlaps(view: &View, drawing: &Drawing, files: &mut LayerFiles) -> Result<()> {
-    let shape = |row: &&Row| Shape::Polygons(overlap_shape(view, drawing, row));
-    write_layer(&OVERLAPS_LAYER, &view.rows, files, shape, |row, properties| {
+    let properties = |row: &Row, properties: &mut Properties| {
         let measured = Measured::of(row);
         properties.text("permit_id", &view.permit(row).id);
         properties.text("tree_id", &view.tree(row).id);
@@ -171,6 +191,14 @@ fn overlaps(view: &View, drawing: &Drawing, files: &mut LayerFiles) -> Result<()
         properties.number("overlap_pct", measured.pct(measured.overlap_m2()), AREA_DECIMALS);
         properties.number("severed_pct", measured.pct(measured.severed_m2()), AREA_DECIMALS);
         properties.number("affected_pct", measured.pct(measured.affected_m2()), AREA_DECIMALS);
+    };
+    files.write(&OVERLAPS_LAYER, view.rows, |heads, columns| {
+        let of_row = |head: &RowHead| {
+            let row = view.read(head)?;
+            let shape = Shape::Polygons(overlap_shape(view, drawing, &row));
+            Ok(draft(columns, shape, |cells| properties(&row, cells)))
+        };
+        heads.iter().map(of_row).collect()
     })
 }
 
@@ -186,7 +214,7 @@ pub(super) fn overlap_shape(view: &View, drawing: &Drawing, row: &Row) -> MultiP
 }
 
 fn works(view: &View, files: &mut LayerFiles) -> Result<()> {
-    let worst_of = |of: &PermitView| worst(&of.rows).map_or("", |row| Verdict::word(row.finding.verdict));
+    let worst_of = |of: &PermitView| worst(of.rows).map_or("", |row| Verdict::word(row.verdict));
     let findings: HashMap<&str, &str> = view.permits.iter().map(|of| (of.permit.id.as_str(), worst_of(of))).collect();
     let shape = |work: &&Work| Shape::Polygons(work.shape.clone());
     write_layer(&WORKS_LAYER, &view.works, files, shape, |work, properties| {

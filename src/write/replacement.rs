@@ -4,8 +4,9 @@ use super::measures::{DIAMETER_DECIMALS, source_cells};
 use super::sheet::Sheet;
 use super::view::View;
 use crate::model::finding::Verdict;
-use crate::model::owed::{Owed, PermitOwed, Replacement};
+use crate::model::owed::{Owed, PermitOwed};
 use crate::model::results::Row;
+use crate::model::rows::RowHead;
 use crate::model::tree::Disposition;
 use crate::units::METRES_PER_INCH;
 
@@ -13,16 +14,13 @@ use crate::units::METRES_PER_INCH;
 const MONEY_DECIMALS: u32 = 2;
 
 /// The rows of the table: protected or heritage-size trees, those meant by a rule, and those of unknown diameter.
-pub fn listed<'a>(view: &View<'a>) -> Vec<(&'a Row, &'a Replacement)> {
-    let rows = view.rows.iter().filter_map(|&row| Some((row, row.replacement.as_deref()?)));
-    let stands = |(row, replacement): &(&Row, &Replacement)| {
-        replacement.owed.is_some() || !row.heritage_class.is_empty() || !row.protected_class.is_empty()
-    };
-    rows.filter(stands).collect()
+pub fn listed(view: &View) -> Vec<RowHead> {
+    view.rows.iter().copied().filter(|row| row.replaced).collect()
 }
 
 /// One row.
-pub fn replacement_row(sheet: &mut Sheet, view: &View, (row, replacement): &(&Row, &Replacement)) {
+pub fn replacement_row(sheet: &mut Sheet, view: &View, row: &Row) {
+    let replacement = row.replacement.as_deref();
     let (tree, permit) = (view.tree(row), view.permit(row));
     let imperial = view.facts.rules.imperial;
     sheet.text("permit_id", &permit.id);
@@ -32,10 +30,11 @@ pub fn replacement_row(sheet: &mut Sheet, view: &View, (row, replacement): &(&Ro
     sheet.text("class", &classes(row));
     sheet.text("finding", row.finding.verdict.word());
     sheet.text("disposition", tree.disposition.map_or("", Disposition::word));
-    sheet.text("removed_because", replacement.removed_because);
-    let removed = !replacement.removed_because.is_empty();
+    let removed_because = replacement.map_or("", |one| one.removed_because);
+    sheet.text("removed_because", removed_because);
+    let removed = !removed_because.is_empty();
     let at_stake = !removed && row.finding.verdict == Verdict::Major;
-    let owed = replacement.owed.as_ref();
+    let owed = replacement.and_then(|one| one.owed.as_ref());
     let now = ["owed_trees", "owed_length_cm", "owed_length_in", "owed_money", "owed_currency"];
     let then =
         ["if_removed_trees", "if_removed_length_cm", "if_removed_length_in", "if_removed_money", "if_removed_currency"];

@@ -8,7 +8,7 @@ use super::view::{View, with_verdict};
 use crate::error::Result;
 use crate::issue::Outcome;
 use crate::model::finding::Verdict;
-use crate::model::results::Row;
+use crate::model::rows::RowHead;
 use crate::model::run_facts::{CrsFacts, FileFacts, InputFacts, OperationFacts, RulesFacts};
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
@@ -121,14 +121,14 @@ fn input(view: &View, at: u16, facts: &InputFacts) -> Value {
 }
 
 fn results(view: &View) -> Value {
-    let rows = &view.rows;
+    let rows = view.rows;
     let findings: Map<String, Value> = Verdict::ALL
         .iter()
         .rev()
         .map(|&verdict| (verdict.word().to_string(), json!(with_verdict(rows, verdict))))
         .collect();
-    let trees = |matches: &dyn Fn(&Row) -> bool| {
-        let any = |of: &&super::view::TreeView| view.rows_of_tree(of.worst.tree).iter().any(|row| matches(row));
+    let trees = |matches: &dyn Fn(&RowHead) -> bool| {
+        let any = |of: &&super::view::TreeView| view.rows_of_tree(of.worst.tree).any(matches);
         view.trees.iter().filter(any).count()
     };
     let only_together = view.together.iter().filter(|t| t.at_risk_only_together).count();
@@ -138,10 +138,10 @@ fn results(view: &View) -> Value {
         "trees_in_reach": view.trees.len(),
         "rows": rows.len(),
         "findings": findings,
-        "heritage_size_trees_in_reach": trees(&|row| !row.heritage_class.is_empty()),
-        "heritage_size_trees_at_risk": trees(&Row::at_risk),
+        "heritage_size_trees_in_reach": trees(&|row| row.heritage_size),
+        "heritage_size_trees_at_risk": trees(&RowHead::at_risk),
         "heritage_size_trees_at_risk_only_together": only_together,
-        "trees_not_assessed": trees(&|row| row.finding.verdict == Verdict::NotAssessed),
+        "trees_not_assessed": trees(&|row| row.verdict == Verdict::NotAssessed),
         "trees_under_several_permits": view.together.len(),
     })
 }

@@ -5,7 +5,7 @@ use super::columns_services::SERVICES;
 use super::measures::{AREA_DECIMALS, DIAMETER_DECIMALS, DISTANCE_DECIMALS};
 use super::sheet::Sheet;
 use super::staging::Staging;
-use super::tables::write_table;
+use super::tables::write_read;
 use super::view::View;
 use crate::error::Result;
 use crate::model::finding::Verdict;
@@ -33,14 +33,13 @@ pub(super) fn write_services(view: &View, staging: &mut Staging) -> Result<()> {
     if view.results.protection.is_none() {
         return Ok(());
     }
-    let of_line = |line: &'_ ServiceLine| line.trees.len();
-    let lines: Vec<&ServiceLine> = lines(view).collect();
-    let mut rows = Vec::with_capacity(lines.iter().map(|line| of_line(line)).sum());
-    for line in lines {
-        let work = &view.results.works[line.work as usize];
-        rows.extend(line.trees.iter().map(|tree| Crossing { line, tree, row: &view.results.rows[tree.row], work }));
-    }
-    write_table(&SERVICES, view, &rows, staging, |sheet, crossing| cells(sheet, view, crossing))
+    let crossed: Vec<(&ServiceLine, &LineTree)> =
+        lines(view).flat_map(|line| line.trees.iter().map(move |tree| (line, tree))).collect();
+    write_read(&SERVICES, view, &crossed, staging, |sheet, (line, tree)| {
+        let (row, work) = (view.read(&view.rows[tree.row])?, &view.results.works[line.work as usize]);
+        cells(sheet, view, &Crossing { line, tree, row: &row, work });
+        Ok(())
+    })
 }
 
 /// All lines, in the order of permits and works.

@@ -5,7 +5,7 @@ use super::measures::{AREA_DECIMALS, DIAMETER_DECIMALS, DISTANCE_DECIMALS, Measu
 use super::sentence::sentence;
 use super::sheet::Sheet;
 use super::staging::Staging;
-use super::tables::write_table;
+use super::tables::write_read;
 use super::view::View;
 use crate::error::Result;
 use crate::model::finding::Verdict;
@@ -20,20 +20,21 @@ pub(super) fn write_side_by_side(view: &View, staging: &mut Staging) -> Result<(
     pairs.sort_by_key(|pair| (&view.results.permits[pair.permit as usize].id, &pair.tree_id, pair.source));
     let each: Vec<(&Compared, usize)> =
         pairs.iter().flat_map(|&pair| (0..pair.rows.len()).map(move |set| (pair, set))).collect();
-    write_table(&SIDE_BY_SIDE, view, &each, staging, |sheet, &(pair, set)| under_one(sheet, view, pair, set))?;
+    write_read(&SIDE_BY_SIDE, view, &each, staging, |sheet, &(pair, set)| under_one(sheet, view, pair, set))?;
     let different: Vec<&Compared> = pairs.into_iter().filter(|pair| pair.differs()).collect();
-    write_table(&RULE_DIFFERENCES, view, &different, staging, |sheet, pair| difference(sheet, view, pair))
+    write_read(&RULE_DIFFERENCES, view, &different, staging, |sheet, pair| difference(sheet, view, pair))
 }
 
-fn head(sheet: &mut Sheet, view: &View, pair: &Compared) {
+fn head(sheet: &mut Sheet, view: &View, pair: &Compared, species: &str) {
     sheet.text("permit_id", &view.results.permits[pair.permit as usize].id);
     sheet.text("tree_id", &pair.tree_id);
-    sheet.text("species", &pair.species);
+    sheet.text("species", species);
 }
 
-fn under_one(sheet: &mut Sheet, view: &View, pair: &Compared, set: usize) {
-    head(sheet, view, pair);
-    let row = pair.rows[set].as_ref();
+fn under_one(sheet: &mut Sheet, view: &View, pair: &Compared, set: usize) -> Result<()> {
+    let rows = read(view, pair)?;
+    head(sheet, view, pair, species(&rows));
+    let row = rows[set].as_ref();
     let measured = row.map(Measured::of);
     let pct = |area_m2: Option<f64>| measured.and_then(|measured| measured.pct(area_m2));
     sheet.text("rule_set", &view.facts.compared_rules[set].name);
@@ -50,10 +51,22 @@ fn under_one(sheet: &mut Sheet, view: &View, pair: &Compared, set: usize) {
     sheet.text("sentence", &told);
     sheet.text("clause", row.map_or("", |row| &row.finding.clause));
     sheet.text("borderline", row.map_or("", |row| row.borderline));
+    Ok(())
 }
 
-fn difference(sheet: &mut Sheet, view: &View, pair: &Compared) {
-    head(sheet, view, pair);
+/// The rows of all rule sets.
+fn read(view: &View, pair: &Compared) -> Result<Vec<Option<Row>>> {
+    pair.rows.iter().map(|head| head.as_ref().map(|head| view.read(head)).transpose()).collect()
+}
+
+/// Species as written.
+fn species(rows: &[Option<Row>]) -> &str {
+    rows.iter().flatten().next().map_or("", |row| &row.of.species)
+}
+
+fn difference(sheet: &mut Sheet, view: &View, pair: &Compared) -> Result<()> {
+    let rows = read(view, pair)?;
+    head(sheet, view, pair, species(&rows));
     let sets = &view.facts.compared_rules;
     let verdicts: Vec<Verdict> = (0..sets.len()).map(|set| pair.verdict(set)).collect();
     let under = |verdict: Verdict| {
@@ -66,9 +79,9 @@ fn difference(sheet: &mut Sheet, view: &View, pair: &Compared) {
     sheet.text("worst_under", &under(worst));
     sheet.text("mildest_finding", mildest.word());
     sheet.text("mildest_under", &under(mildest));
-    let class = |row: &Option<Row>| row.as_ref().map_or(String::new(), |row| row.heritage_class.clone());
-    for (verdict, row) in verdicts.iter().zip(&pair.rows) {
+    for (verdict, row) in verdicts.iter().zip(&rows) {
         sheet.text("finding_<rule_set>", verdict.word());
-        sheet.text("heritage_<rule_set>", &class(row));
+        sheet.text("heritage_<rule_set>", row.as_ref().map_or("", |row| &row.heritage_class));
     }
+    Ok(())
 }

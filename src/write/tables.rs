@@ -15,19 +15,30 @@ use crate::error::Result;
 use crate::issue::{CODES, Issue, Outcome};
 use crate::model::finding::Verdict;
 use crate::model::results::{Row, TogetherRow};
+use crate::model::rows::RowHead;
 
 /// What stands in `permit_id` for a tree that is at risk only under several permits together.
 pub const TOGETHER: &str = "(together)";
 
 /// Writes all tables.
 pub fn write_tables(view: &View, staging: &mut Staging) -> Result<()> {
-    write_table(&OVERLAPS, view, &view.rows, staging, |sheet, row| overlap_row(sheet, view, row))?;
-    write_table(&HERITAGE_AT_RISK, view, &view.at_risk(), staging, |sheet, (row, together)| {
-        heritage_row(sheet, view, row, *together);
+    write_read(&OVERLAPS, view, view.rows, staging, |sheet, head| {
+        overlap_row(sheet, view, &view.read(head)?);
+        Ok(())
     })?;
-    write_table(&PERMITS, view, &view.permits, staging, |sheet, permit| permit_row(sheet, view, permit))?;
+    write_read(&HERITAGE_AT_RISK, view, &view.at_risk(), staging, |sheet, (head, together)| {
+        match together {
+            Some(together) => heritage_row(sheet, view, &together.row, Some(together)),
+            None => heritage_row(sheet, view, &view.read(head)?, None),
+        }
+        Ok(())
+    })?;
+    write_read(&PERMITS, view, &view.permits, staging, |sheet, permit| permit_row(sheet, view, permit))?;
     write_table(&CUMULATIVE, view, &view.together, staging, |sheet, together| cumulative_row(sheet, view, together))?;
-    write_table(&REPLACEMENT, view, &listed(view), staging, |sheet, row| replacement_row(sheet, view, row))?;
+    write_read(&REPLACEMENT, view, &listed(view), staging, |sheet, head| {
+        replacement_row(sheet, view, &view.read(head)?);
+        Ok(())
+    })?;
     let mut issues: Vec<_> = view.results.issues.iter().collect();
     issues.sort_by(|a, b| {
         (a.source, a.code, a.outcome, &a.id, &a.detail).cmp(&(b.source, b.code, b.outcome, &b.id, &b.detail))
@@ -44,13 +55,27 @@ pub(super) fn write_table<T: Sync>(
     staging: &mut Staging,
     cells: impl Fn(&mut Sheet, &T) + Sync,
 ) -> Result<()> {
+    write_read(table, view, items, staging, |sheet, item| {
+        cells(sheet, item);
+        Ok(())
+    })
+}
+
+/// As [`write_table`], where cells are of rows that have to be read back.
+pub(super) fn write_read<T: Sync>(
+    table: &Table,
+    view: &View,
+    items: &[T],
+    staging: &mut Staging,
+    cells: impl Fn(&mut Sheet, &T) -> Result<()> + Sync,
+) -> Result<()> {
     let header = table.header(view.facts);
     let mut file = staging.create(table.file)?;
     file.put(&Sheet::header_text(&header))?;
     write_in_order(items, &mut file, |items| {
         let mut sheet = Sheet::new(&header);
         for item in items {
-            cells(&mut sheet, item);
+            cells(&mut sheet, item)?;
             sheet.end();
         }
         Ok(sheet.into_text())
@@ -91,8 +116,8 @@ fn heritage_row(sheet: &mut Sheet, view: &View, row: &Row, together: Option<&Tog
 
 fn cumulative_row(sheet: &mut Sheet, view: &View, together: &TogetherRow) {
     let row = &together.row;
-    let alone = view.rows_of_tree(row.tree).iter().filter(|alone| together.permits.contains(&alone.permit));
-    let worst_alone = alone.map(|alone| alone.finding.verdict).max();
+    let alone = view.rows_of_tree(row.tree).filter(|alone| together.permits.contains(&alone.permit));
+    let worst_alone = alone.map(|alone| alone.verdict).max();
     sheet.text("permit_ids", &view.permit_ids(&together.permits));
     sheet.whole("permits", together.permits.len() as u64);
     measure_cells(sheet, view, row);
@@ -112,10 +137,11 @@ fn statuses(view: &View, permits: &[u32]) -> String {
     if joined.chars().all(|c| c == ';' || c == ' ') { String::new() } else { joined }
 }
 
-fn permit_row(sheet: &mut Sheet, view: &View, of: &PermitView) {
-    let (permit, rows) = (of.permit, &of.rows);
-    let count = |matches: fn(&Row) -> bool| rows.iter().filter(|row| matches(row)).count() as u64;
-    let worst = worst(rows);
+fn permit_row(sheet: &mut Sheet, view: &View, of: &PermitView) -> Result<()> {
+    let (permit, rows) = (of.permit, of.rows);
+    let count = |matches: fn(&RowHead) -> bool| rows.iter().filter(|row| matches(row)).count() as u64;
+    let worst = worst(rows).map(|head| view.read(head)).transpose()?;
+    let worst = worst.as_ref();
     sheet.text("permit_id", &permit.id);
     sheet.text("status", &permit.status);
     sheet.text("date", &permit.date);
@@ -133,15 +159,16 @@ fn permit_row(sheet: &mut Sheet, view: &View, of: &PermitView) {
     ] {
         sheet.whole(verdict.word(), with_verdict(rows, verdict));
     }
-    sheet.whole("borderline", count(|row| !row.borderline.is_empty()));
-    sheet.whole("cut_close_to_trunk", count(|row| row.finding.warnings.contains(&"qualified_arborist_before_cutting")));
-    sheet.whole("heritage_size", count(|row| !row.heritage_class.is_empty()));
-    sheet.whole("heritage_at_risk", count(Row::at_risk));
+    sheet.whole("borderline", count(|row| row.borderline));
+    sheet.whole("cut_close_to_trunk", count(|row| row.cut_close));
+    sheet.whole("heritage_size", count(|row| row.heritage_size));
+    sheet.whole("heritage_at_risk", count(RowHead::at_risk));
     sheet.text("worst_finding", worst.map_or("", |row| row.finding.verdict.word()));
     sheet.text("worst_tree_id", worst.map_or("", |row| &view.tree(row).id));
     let affected = worst.map(Measured::of).and_then(|measured| measured.pct(measured.affected_m2()));
     sheet.number("worst_affected_pct", affected, AREA_DECIMALS);
     permit_cells(sheet, view, of.owed);
+    Ok(())
 }
 
 fn issue_row(sheet: &mut Sheet, view: &View, issue: &Issue) {

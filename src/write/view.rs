@@ -5,6 +5,7 @@ use crate::issue::Outcome;
 use crate::model::finding::Verdict;
 use crate::model::owed::PermitOwed;
 use crate::model::results::{Results, Row, TogetherRow};
+use crate::model::rows::{Judged, RowHead};
 use crate::model::run_facts::RunFacts;
 use crate::model::source::SourceRef;
 use crate::model::tree::Tree;
@@ -17,8 +18,8 @@ pub struct View<'a> {
     pub results: &'a Results,
     /// The facts as given.
     pub facts: &'a RunFacts,
-    /// Rows ordered by permit id, tree id, source of the tree.
-    pub rows: Vec<&'a Row>,
+    /// Rows in the order of the results: permit id, tree id, source of the tree.
+    pub rows: &'a [RowHead],
     /// Rows of several permits together, ordered by tree id, source.
     pub together: Vec<&'a TogetherRow>,
     /// Trees with their worst rows, ordered by tree id, source.
@@ -27,17 +28,16 @@ pub struct View<'a> {
     pub permits: Vec<PermitView<'a>>,
     /// Works ordered by permit id, work id, source.
     pub works: Vec<&'a Work>,
-    rows_of_tree: HashMap<u32, Vec<&'a Row>>,
+    /// Indices of the rows, ordered by tree.
+    by_tree: Vec<u32>,
     together_of_tree: HashMap<u32, &'a TogetherRow>,
     labels: Vec<String>,
 }
 
 /// A tree that has a row.
 pub struct TreeView<'a> {
-    /// The tree.
-    pub tree: &'a Tree,
     /// Its worst row.
-    pub worst: &'a Row,
+    pub worst: &'a RowHead,
     /// Number of rows.
     pub permits: u64,
     /// The row of several permits together, where there is one.
@@ -51,7 +51,7 @@ pub struct PermitView<'a> {
     /// Number of its works.
     pub works: u64,
     /// Its rows in order.
-    pub rows: Vec<&'a Row>,
+    pub rows: &'a [RowHead],
     /// What is owed now for its removed trees; `None` where the set has no rule on replacement.
     pub owed: Option<&'a PermitOwed>,
 }
@@ -63,16 +63,17 @@ impl<'a> View<'a> {
     /// The counts of an input do not add up, or do not agree with the list of what was set aside: an internal error.
     pub fn new(results: &'a Results, facts: &'a RunFacts) -> Result<View<'a>> {
         check_counts(results, facts)?;
-        let rows = rows_in_order(results);
+        let rows = results.rows.heads();
         let owed = |at: usize| results.owed.get(at);
-        let permits = results.permits.iter().enumerate();
-        let mut permits: Vec<_> =
-            permits.map(|(at, permit)| PermitView { permit, works: 0, rows: Vec::new(), owed: owed(at) }).collect();
-        let mut rows_of_tree: HashMap<u32, Vec<&Row>> = HashMap::new();
-        for &row in &rows {
-            permits[row.permit as usize].rows.push(row);
-            rows_of_tree.entry(row.tree).or_default().push(row);
-        }
+        let permits = (0u32..).zip(&results.permits);
+        let of_permit = |number: u32| &rows[results.rows.of_permit(number)];
+        let viewed = |(number, permit): (u32, &'a Permit)| PermitView {
+            permit,
+            works: 0,
+            rows: of_permit(number),
+            owed: owed(number as usize),
+        };
+        let mut permits: Vec<_> = permits.map(viewed).collect();
         for work in &results.works {
             permits[work.permit as usize].works += 1;
         }
@@ -80,21 +81,40 @@ impl<'a> View<'a> {
         let mut works: Vec<_> = results.works.iter().collect();
         works.sort_by_key(|work| (&results.permits[work.permit as usize].id, &work.id, work.source));
         let mut together: Vec<_> = results.together.iter().collect();
-        together.sort_by_key(|t| tree_order(&results.trees[t.row.tree as usize]));
+        together.sort_by_key(|t| t.row.tree);
         let together_of_tree = results.together.iter().map(|one| (one.row.tree, one)).collect();
-        let trees = trees_in_order(results, &rows_of_tree, &together_of_tree);
+        let mut by_tree: Vec<u32> = (0..).zip(rows).map(|(index, _)| index).collect();
+        // Stable: the rows of a tree stay in order.
+        by_tree.sort_by_key(|&index| rows[index as usize].tree);
+        let trees = trees_in_order(rows, &by_tree, &together_of_tree);
         let labels = labels(facts);
-        Ok(View { results, facts, rows, together, trees, permits, works, rows_of_tree, together_of_tree, labels })
+        Ok(View { results, facts, rows, together, trees, permits, works, by_tree, together_of_tree, labels })
+    }
+
+    /// Reads a row back.
+    ///
+    /// # Errors
+    /// As the system says.
+    pub fn read(&self, head: &RowHead) -> Result<Row> {
+        self.results.rows.read(head).map_err(|error| Error::waiting_rows("read", error))
+    }
+
+    /// Reads several.
+    ///
+    /// # Errors
+    /// As the system says.
+    pub fn read_all(&self, heads: &[RowHead]) -> Result<Vec<Row>> {
+        self.results.rows.read_all(heads).map_err(|error| Error::waiting_rows("read", error))
     }
 
     /// The tree of a row.
-    pub fn tree(&self, row: &Row) -> &'a Tree {
-        &self.results.trees[row.tree as usize]
+    pub fn tree<'r>(&self, row: &'r Row) -> &'r Tree {
+        &row.of
     }
 
     /// The permit of a row.
-    pub fn permit(&self, row: &Row) -> &'a Permit {
-        &self.results.permits[row.permit as usize]
+    pub fn permit(&self, row: &impl Judged) -> &'a Permit {
+        &self.results.permits[row.permit() as usize]
     }
 
     /// The work that a row's distance speaks of.
@@ -103,8 +123,11 @@ impl<'a> View<'a> {
     }
 
     /// The rows of a tree (by its index in the results), ordered by permit.
-    pub fn rows_of_tree(&self, tree: u32) -> &[&'a Row] {
-        self.rows_of_tree.get(&tree).map_or(&[], Vec::as_slice)
+    pub fn rows_of_tree(&self, tree: u32) -> impl Iterator<Item = &'a RowHead> {
+        let rows = self.rows;
+        let from = self.by_tree.partition_point(|&index| rows[index as usize].tree < tree);
+        let rest = self.by_tree[from..].iter().map(move |&index| &rows[index as usize]);
+        rest.take_while(move |row| row.tree == tree)
     }
 
     /// The row of several permits together for a tree (by its index in the results), where there is one.
@@ -113,10 +136,10 @@ impl<'a> View<'a> {
     }
 
     /// The row of several permits together, where that one's is among them and the finding is worse than alone.
-    pub fn worse_together(&self, row: &Row) -> Option<&'a TogetherRow> {
-        let together = self.together_of_tree(row.tree)?;
-        let worse = together.row.finding.verdict > row.finding.verdict;
-        (worse && together.permits.contains(&row.permit)).then_some(together)
+    pub fn worse_together(&self, row: &impl Judged) -> Option<&'a TogetherRow> {
+        let together = self.together_of_tree(row.tree())?;
+        let worse = together.row.finding.verdict > row.verdict();
+        (worse && together.permits.contains(&row.permit())).then_some(together)
     }
 
     /// The row that decides on the tree of a row: its own, or that of several permits together where it is worse.
@@ -125,6 +148,11 @@ impl<'a> View<'a> {
         'a: 'r,
     {
         self.worse_together(row).map_or(row, |together| &together.row)
+    }
+
+    /// The same of a row in short.
+    pub fn decided_head(&self, row: &RowHead) -> RowHead {
+        self.worse_together(row).map_or(*row, |together| together.row.head())
     }
 
     /// Ids of the other permits of a row together.
@@ -149,60 +177,40 @@ impl<'a> View<'a> {
     }
 
     /// Rows at risk and rows at risk only together, worst first. The second member is set for those of several permits.
-    pub fn at_risk(&self) -> Vec<(&'a Row, Option<&'a TogetherRow>)> {
+    pub fn at_risk(&self) -> Vec<(RowHead, Option<&'a TogetherRow>)> {
         let alone = self.rows.iter().filter(|row| row.at_risk()).map(|&row| (row, None));
-        let together = self.together.iter().filter(|t| t.at_risk_only_together).map(|&t| (&t.row, Some(t)));
+        let together = self.together.iter().filter(|t| t.at_risk_only_together).map(|&t| (t.row.head(), Some(t)));
         let mut all: Vec<_> = alone.chain(together).collect();
-        // The sort is stable, and both lists are ordered by permit, tree and source already.
-        all.sort_by(|(a, _), (b, _)| {
-            a.worse_first(b).then_with(|| tree_order(self.tree(a)).cmp(&tree_order(self.tree(b))))
-        });
+        // The sort is stable, and both lists are ordered by permit and tree already.
+        all.sort_by(|(a, _), (b, _)| a.worse_first(b).then(a.tree.cmp(&b.tree)));
         all
     }
 }
 
-/// The one order of rows: permit id, tree id (UTF-8 bytes), then the tree's file and row.
-pub fn rows_in_order(results: &Results) -> Vec<&Row> {
-    let mut rows: Vec<_> = results.rows.iter().collect();
-    rows.sort_by_cached_key(|row| {
-        let tree = &results.trees[row.tree as usize];
-        (results.permits[row.permit as usize].id.as_str(), tree.id.as_str(), tree.source)
-    });
-    rows
-}
-
-fn tree_order(tree: &Tree) -> (&str, SourceRef) {
-    (&tree.id, tree.source)
-}
-
 /// The worst of rows that are in order; the first where several are equally bad.
-pub fn worst<'a>(rows: &[&'a Row]) -> Option<&'a Row> {
-    rows.iter().copied().min_by(|a, b| a.worse_first(b))
+pub fn worst<'a>(rows: impl IntoIterator<Item = &'a RowHead>) -> Option<&'a RowHead> {
+    rows.into_iter().min_by(|a, b| a.worse_first(b))
 }
 
 fn trees_in_order<'a>(
-    results: &'a Results,
-    rows_of_tree: &HashMap<u32, Vec<&'a Row>>,
+    rows: &'a [RowHead],
+    by_tree: &[u32],
     together: &HashMap<u32, &'a TogetherRow>,
 ) -> Vec<TreeView<'a>> {
-    let mut trees: Vec<_> = rows_of_tree
-        .iter()
-        .filter_map(|(index, rows)| {
-            Some(TreeView {
-                tree: &results.trees[*index as usize],
-                worst: worst(rows)?,
-                permits: rows.len() as u64,
-                together: together.get(index).copied(),
-            })
+    let row = |index: u32| &rows[index as usize];
+    let of_tree = |of: &[u32]| {
+        Some(TreeView {
+            worst: worst(of.iter().map(|&index| row(index)))?,
+            permits: of.len() as u64,
+            together: together.get(&row(of[0]).tree).copied(),
         })
-        .collect();
-    trees.sort_by(|a, b| tree_order(a.tree).cmp(&tree_order(b.tree)));
-    trees
+    };
+    by_tree.chunk_by(|&a, &b| row(a).tree == row(b).tree).filter_map(of_tree).collect()
 }
 
 /// How many rows have a verdict.
-pub fn with_verdict(rows: &[&Row], verdict: Verdict) -> u64 {
-    rows.iter().filter(|row| row.finding.verdict == verdict).count() as u64
+pub fn with_verdict(rows: &[impl Judged], verdict: Verdict) -> u64 {
+    rows.iter().filter(|row| row.verdict() == verdict).count() as u64
 }
 
 fn labels(facts: &RunFacts) -> Vec<String> {

@@ -1,10 +1,11 @@
 //! The closing summary: what a reviewer wants first.
 
-use crate::diagnose::visible_line;
+use crate::diagnose::{say, visible_line};
 use crate::summary_barriers::ShapedTrees;
 use rootward::issue::Outcome;
 use rootward::model::finding::Verdict;
 use rootward::model::results::{Results, Row};
+use rootward::model::rows::RowHead;
 use rootward::model::service::Advice;
 use rootward::pipeline::Screened;
 use rootward::settings::Settings;
@@ -54,8 +55,8 @@ impl<'a> Summary<'a> {
         let results = &screened.results;
         let at_risk: BTreeSet<u32> = rows_at_risk(results).map(|(_, row)| row.tree).collect();
         let not_assessed: BTreeSet<u32> =
-            results.rows.iter().filter(|row| row.finding.verdict == Verdict::NotAssessed).map(|row| row.tree).collect();
-        let permits: BTreeSet<u32> = results.rows.iter().map(|row| row.permit).collect();
+            results.rows.heads().iter().filter(|row| row.verdict == Verdict::NotAssessed).map(|row| row.tree).collect();
+        let permits: BTreeSet<u32> = results.rows.heads().iter().map(|row| row.permit).collect();
         let with_outcome = |outcome| {
             let mut codes = BTreeMap::new();
             for issue in results.issues.iter().filter(|issue| issue.outcome == outcome) {
@@ -90,7 +91,7 @@ impl<'a> Summary<'a> {
                 results.permits.len(),
                 self.permits_with_trees
             ),
-            format!("Trees in reach       {} of {} read", results.trees.len(), self.trees_read()),
+            format!("Trees in reach       {} of {} read", results.rows.trees(), self.trees_read()),
         ];
         for verdict in Verdict::ALL.into_iter().rev() {
             if let Some(count) = self.trees_by_verdict.get(&verdict) {
@@ -242,7 +243,7 @@ impl<'a> Summary<'a> {
             "permits": results.permits.len(),
             "permits_with_trees": self.permits_with_trees,
             "trees_read": self.trees_read(),
-            "trees_in_reach": results.trees.len(),
+            "trees_in_reach": results.rows.trees(),
             "trees_by_worst_finding": verdicts,
             "heritage_at_risk": self.heritage_at_risk,
             "not_assessed": self.not_assessed,
@@ -286,35 +287,51 @@ impl Worst {
 }
 
 /// Rows of heritage-size trees at risk with the permit's name; `(together)` for those at risk only together.
-fn rows_at_risk(results: &Results) -> impl Iterator<Item = (&str, &Row)> {
-    let alone = results.rows.iter().filter(|row| row.at_risk());
-    let alone = alone.map(|row| (results.permits[row.permit as usize].id.as_str(), row));
+fn rows_at_risk(results: &Results) -> impl Iterator<Item = (Named<'_>, RowHead)> {
+    let alone = results.rows.heads().iter().filter(|row| row.at_risk());
+    let alone = alone.map(|row| (Named::Alone(&results.permits[row.permit as usize].id), *row));
     let together = results.together.iter().filter(|found| found.at_risk_only_together);
-    alone.chain(together.map(|found| ("(together)", &found.row)))
+    alone.chain(together.map(|found| (Named::Together(&found.row), found.row.head())))
+}
+
+/// What a row at risk is of.
+#[derive(Clone, Copy)]
+enum Named<'a> {
+    /// One permit, of this id.
+    Alone(&'a str),
+    /// Several permits, of which this is the row.
+    Together(&'a Row),
 }
 
 fn cut_close(results: &Results) -> usize {
-    let warned = |row: &&Row| row.finding.warnings.contains(&"qualified_arborist_before_cutting");
-    results.rows.iter().filter(warned).map(|row| row.tree).collect::<BTreeSet<u32>>().len()
+    results.rows.heads().iter().filter(|row| row.cut_close).map(|row| row.tree).collect::<BTreeSet<u32>>().len()
 }
 
 /// Each tree once, under its worst row.
 fn worst(screened: &Screened) -> Vec<Worst> {
     let results = &screened.results;
-    let mut rows: Vec<(&str, &Row)> = rows_at_risk(results).collect();
+    let mut rows: Vec<(Named, RowHead)> = rows_at_risk(results).collect();
     // What stands under a permit that is withdrawn, denied or expired comes last: nobody builds it now.
-    let inactive = |row: &Row| !results.permits[row.permit as usize].active;
+    let inactive = |row: &RowHead| !results.permits[row.permit as usize].active;
     rows.sort_by(|(_, a), (_, b)| {
         inactive(a).cmp(&inactive(b)).then_with(|| a.worse_first(b)).then(a.tree.cmp(&b.tree))
     });
     let mut seen = BTreeSet::new();
     rows.retain(|(_, row)| seen.insert(row.tree));
-    rows.into_iter().take(WORST_SHOWN).map(|(permit, row)| named(screened, permit, row)).collect()
+    rows.into_iter().take(WORST_SHOWN).map(|(of, row)| named(screened, of, &row)).collect()
 }
 
-fn named(screened: &Screened, permit: &str, row: &Row) -> Worst {
-    let tree = &screened.results.trees[row.tree as usize];
-    let diameter = row.diameter.used_m().map_or_else(String::new, |diameter_m| {
+fn named(screened: &Screened, of: Named, head: &RowHead) -> Worst {
+    let read;
+    let (permit, row) = match of {
+        Named::Together(row) => ("(together)", Some(row)),
+        Named::Alone(permit) => {
+            // The results are in place: what cannot be told of them any more is no failure of the run.
+            read = screened.results.rows.read(head).map_err(|error| say(&format!("warning: {error}"))).ok();
+            (permit, read.as_ref())
+        }
+    };
+    let diameter = row.and_then(|row| row.diameter.used_m()).map_or_else(String::new, |diameter_m| {
         if screened.facts.rules.imperial {
             format!("{:.1} in", diameter_m / rootward::units::METRES_PER_INCH)
         } else {
@@ -322,23 +339,23 @@ fn named(screened: &Screened, permit: &str, row: &Row) -> Worst {
         }
     });
     Worst {
-        tree: visible_line(&tree.id),
-        species: visible_line(&tree.species),
+        tree: row.map_or_else(String::new, |row| visible_line(&row.of.id)),
+        species: row.map_or_else(String::new, |row| visible_line(&row.of.species)),
         diameter,
         permit: visible_line(permit),
-        status: visible_line(&screened.results.permits[row.permit as usize].status),
-        verdict: row.finding.verdict,
-        affected_pct: row.affected_share() * 100.0,
-        class: visible_line(&row.heritage_class),
+        status: visible_line(&screened.results.permits[head.permit as usize].status),
+        verdict: head.verdict,
+        affected_pct: head.affected_share * 100.0,
+        class: row.map_or_else(String::new, |row| visible_line(&row.heritage_class)),
     }
 }
 
 /// Trees by the worst finding of their rows.
 fn worst_verdicts(results: &Results) -> BTreeMap<Verdict, usize> {
     let mut worst: BTreeMap<u32, Verdict> = BTreeMap::new();
-    for row in &results.rows {
-        let known = worst.entry(row.tree).or_insert(row.finding.verdict);
-        *known = (*known).max(row.finding.verdict);
+    for row in results.rows.heads() {
+        let known = worst.entry(row.tree).or_insert(row.verdict);
+        *known = (*known).max(row.verdict);
     }
     let mut counts = BTreeMap::new();
     for verdict in worst.into_values() {

@@ -1,7 +1,8 @@
 //! What the closing summary says of zones that barriers shape.
 
 use crate::summary::tree_count;
-use rootward::model::results::{Results, Row};
+use rootward::model::results::Results;
+use rootward::model::rows::RowHead;
 use std::collections::BTreeSet;
 
 /// Trees whose zone barriers shape, and those of which a finding is milder for it (each tree once).
@@ -14,15 +15,13 @@ pub struct ShapedTrees {
 impl ShapedTrees {
     /// Counts them.
     pub fn of(results: &Results) -> ShapedTrees {
-        let trees = |matches: &dyn Fn(&Row) -> bool| {
-            results.rows.iter().filter(|row| matches(row)).map(|row| row.tree).collect::<BTreeSet<u32>>().len()
+        let trees = |matches: &dyn Fn(&RowHead) -> bool| {
+            results.rows.heads().iter().filter(|row| matches(row)).map(|row| row.tree).collect::<BTreeSet<u32>>().len()
         };
         ShapedTrees {
-            shaped: trees(&|row| row.unshaped.is_some()),
-            milder: trees(&|row| row.unshaped.as_ref().is_some_and(|disc| row.finding.verdict < disc.verdict)),
-            over_trunk: trees(&|row| {
-                row.zone.as_ref().is_some_and(|zone| zone.warnings.contains(&"barrier_over_trunk"))
-            }),
+            shaped: trees(&|row| row.shaped),
+            milder: trees(&|row| row.milder_for_shape),
+            over_trunk: trees(&|row| row.over_trunk),
         }
     }
 

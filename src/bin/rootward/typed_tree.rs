@@ -68,7 +68,7 @@ fn put(tree: &mut Tree, key: &str, value: &str) -> Result<(), Error> {
         "diameter" => tree.stems = Stems::Measured(vec![length()?]),
         "stems" => tree.stems = Stems::Measured(stems(value)?),
         "species" => {
-            tree.species = value.to_string();
+            tree.species = value.into();
             tree.botanical = match_species(value, "");
         }
         "crown_radius" => tree.crown_radius_m = Some(length()?),
@@ -84,7 +84,7 @@ fn put(tree: &mut Tree, key: &str, value: &str) -> Result<(), Error> {
             let ground = parse_ground(value);
             tree.ground = Some(ground.ok_or_else(|| wrong(value, "expected public, private, neighbour or boundary"))?);
         }
-        "condition" => tree.condition = value.to_string(),
+        "condition" => tree.condition = value.into(),
         "designated" => {
             tree.designated = match value {
                 "yes" | "true" | "1" => true,

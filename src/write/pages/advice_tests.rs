@@ -5,7 +5,7 @@ use crate::settings::ShownUnits;
 use crate::write::example;
 
 fn row(measure: &str, value: f64, limit: &str, denominator: &str) -> Row {
-    let mut row = example::results().rows.into_iter().find(|row| row.zone.is_some()).unwrap();
+    let mut row = example::read(&example::results().rows).into_iter().find(|row| row.zone.is_some()).unwrap();
     row.zone.as_mut().unwrap().radius_m = (100.0 / std::f64::consts::PI).sqrt();
     row.finding.verdict = Verdict::Major;
     row.finding.measure = measure.into();

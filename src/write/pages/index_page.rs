@@ -12,7 +12,8 @@ use super::tree_rows::finding_word;
 use super::words::Words;
 use crate::error::Result;
 use crate::model::finding::Verdict;
-use crate::model::results::{Row, TogetherRow};
+use crate::model::results::TogetherRow;
+use crate::model::rows::RowHead;
 use crate::write::view::{PermitView, View, with_verdict, worst};
 use geo::{BoundingRect, Coord};
 use serde::Serialize;
@@ -85,10 +86,10 @@ pub fn index_page(view: &View, files: &[String], pages: &Pages) -> Result<String
         script: super::INDEX_SCRIPT,
         definitions: marks::DEFINITIONS,
         lead: words.fill("index", "lead", &lead),
-        figures: side_tables::figures(|verdict| with_verdict(&view.rows, verdict), words),
-        at_risk: trees(view, &|row| view.decided(row).at_risk()),
-        not_assessed: trees(view, &|row| row.finding.verdict == Verdict::NotAssessed),
-        map: map(view, &numbers, files, pages),
+        figures: side_tables::figures(|verdict| with_verdict(view.rows, verdict), words),
+        at_risk: trees(view, &|row| view.decided_head(row).at_risk()),
+        not_assessed: trees(view, &|row| row.verdict == Verdict::NotAssessed),
+        map: map(view, &numbers, files, pages)?,
         marks: Verdict::ALL.map(mark),
         findings: Verdict::ALL.iter().map(|&verdict| finding_word(verdict, words)).collect(),
         rows: shown,
@@ -103,15 +104,15 @@ pub fn index_page(view: &View, files: &[String], pages: &Pages) -> Result<String
 fn index_row(view: &View, of: &PermitView, file: &str, words: &Words) -> IndexRow {
     let verdicts = Verdict::ALL.iter().rev();
     let together = worst_together(view, of);
-    let worst = together.map(|one| &one.row).or_else(|| worst(&of.rows));
+    let worst = together.map(|one| one.row.finding.verdict).or_else(|| Some(worst(of.rows)?.verdict));
     IndexRow {
         id: visible(&of.permit.id).into_owned(),
         file: file.to_string(),
         status: visible(&of.permit.status).into_owned(),
         date: visible(&of.permit.date).into_owned(),
-        worst: worst.map_or(0, |row| row.finding.verdict as u8 + 1),
-        counts: verdicts.map(|&verdict| with_verdict(&of.rows, verdict)).collect(),
-        heritage_at_risk: of.rows.iter().filter(|row| view.decided(row).at_risk()).count() as u64,
+        worst: worst.map_or(0, |verdict| verdict as u8 + 1),
+        counts: verdicts.map(|&verdict| with_verdict(of.rows, verdict)).collect(),
+        heritage_at_risk: of.rows.iter().filter(|row| view.decided_head(row).at_risk()).count() as u64,
         trees: of.rows.len() as u64,
         works_set_aside: of.permit.works_set_aside,
         together: together.zip(of.rows.first()).map_or_else(String::new, |(one, row)| {
@@ -124,40 +125,44 @@ fn index_row(view: &View, of: &PermitView, file: &str, words: &Words) -> IndexRo
 
 /// The worst row of a permit together with others, where it is worse than all rows of the permit alone.
 fn worst_together<'a>(view: &View<'a>, of: &PermitView<'a>) -> Option<&'a TogetherRow> {
-    let alone = worst(&of.rows)?.finding.verdict;
+    let alone = worst(of.rows)?.verdict;
     let together = of.rows.iter().filter_map(|row| view.worse_together(row));
     together.filter(|one| one.row.finding.verdict > alone).min_by(|a, b| a.row.worse_first(&b.row))
 }
 
 /// Trees of which some row passes a test.
-fn trees<'a>(view: &View<'a>, test: &dyn Fn(&'a Row) -> bool) -> u64 {
-    let any = |of: &&crate::write::view::TreeView<'a>| view.rows_of_tree(of.worst.tree).iter().any(|&row| test(row));
+fn trees<'a>(view: &View<'a>, test: &dyn Fn(&RowHead) -> bool) -> u64 {
+    let any = |of: &&crate::write::view::TreeView<'a>| view.rows_of_tree(of.worst.tree).any(test);
     view.trees.iter().filter(any).count() as u64
 }
 
 /// `order` holds the permits as the table lists them.
-fn map(view: &View, order: &[usize], files: &[String], pages: &Pages) -> String {
+fn map(view: &View, order: &[usize], files: &[String], pages: &Pages) -> Result<String> {
     let words = &pages.words;
     let spots: Vec<Spot> = order
         .iter()
-        .filter_map(|&at| {
+        .map(|&at| {
             let of = &view.permits[at];
-            let worst = of.rows.iter().map(|row| view.decided(row).finding.verdict).max();
-            Some(Spot { place: place(view, of)?, worst, id: &of.permit.id, file: &files[at] })
+            let worst = of.rows.iter().map(|row| view.decided_head(row).verdict).max();
+            let spot = |place| Spot { place, worst, id: &of.permit.id, file: &files[at] };
+            Ok(place(view, of)?.map(spot))
         })
+        .collect::<Result<Vec<_>>>()?
+        .into_iter()
+        .flatten()
         .collect();
     let permits = super::amounts::grouped(&spots.len().to_string());
     let description = words.fill("index", "map_description", &[("permits", &permits)]);
-    city_map(&spots, words.get("index", "map_title"), &description)
+    Ok(city_map(&spots, words.get("index", "map_title"), &description))
 }
 
 /// Where a permit is: its worst tree, which is what a reviewer looks for, or the middle of its first work.
-fn place(view: &View, of: &PermitView) -> Option<Coord<f64>> {
-    if let Some(row) = worst(&of.rows) {
-        return Some(view.tree(row).place);
+fn place(view: &View, of: &PermitView) -> Result<Option<Coord<f64>>> {
+    if let Some(head) = worst(of.rows) {
+        return Ok(Some(view.read(head)?.of.place));
     }
-    let work = view.results.works.get(*of.permit.works.first()? as usize)?;
-    work.shape.bounding_rect().map(|bounds| bounds.center())
+    let work = of.permit.works.first().and_then(|&first| view.results.works.get(first as usize));
+    Ok(work.and_then(|work| work.shape.bounding_rect()).map(|bounds| bounds.center()))
 }
 
 /// All rows and the words that the script needs, as JSON that cannot end its own element.

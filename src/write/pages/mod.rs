@@ -141,7 +141,9 @@ pub fn write_pages(view: &View, pages: &Pages, drawing: &Drawing, staging: &mut 
             .par_iter()
             .map(|&at| {
                 let of = &view.permits[at];
-                let site = Site::new(view, of, numbers.get(of.permit.id.as_str()).copied().unwrap_or_default());
+                let rows = view.read_all(of.rows)?;
+                let site =
+                    Site::new(view, (of, &rows), numbers.get(of.permit.id.as_str()).copied().unwrap_or_default());
                 permit_page::permit_page(&site, &files[at], &records, drawing, pages)
             })
             .collect();
@@ -152,7 +154,7 @@ pub fn write_pages(view: &View, pages: &Pages, drawing: &Drawing, staging: &mut 
         }
     }
     let name = |at: usize| SheetName {
-        permit: view.permits[at].permit.id.clone(),
+        permit: view.permits[at].permit.id.to_string(),
         file: format!("sheets/{}.html", files[at]),
     };
     Ok(with_sheet.into_iter().map(name).collect())

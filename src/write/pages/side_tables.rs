@@ -172,9 +172,9 @@ pub fn remarks(site: &Site, remarks: &Remarks, words: &Words) -> PlainTable {
 
 pub(super) fn tree_list(site: &Site, trees: &[u32]) -> String {
     let name = |&tree: &u32| match (site.number(tree), site.view.results.trees.get(tree as usize)) {
-        (Some(number), Some(tree)) => format!("{} ({number})", visible(&tree.id)),
+        (Some(number), _) => format!("{} ({number})", visible(&site.tree(site.rows[number - 1]).id)),
         (None, Some(tree)) => visible(&tree.id).into_owned(),
-        (_, None) => String::new(),
+        (None, None) => String::new(),
     };
     trees.iter().map(name).collect::<Vec<_>>().join(", ")
 }

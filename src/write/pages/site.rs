@@ -51,8 +51,8 @@ pub struct SiteWork<'a> {
 
 impl<'a> Site<'a> {
     /// Puts the permit in order.
-    pub fn new(view: &'a View<'a>, of: &'a PermitView<'a>, permit: u32) -> Site<'a> {
-        let mut rows = of.rows.clone();
+    pub fn new(view: &'a View<'a>, (of, rows): (&'a PermitView<'a>, &'a [Row]), permit: u32) -> Site<'a> {
+        let mut rows: Vec<&Row> = rows.iter().collect();
         // Stable: rows that are equally bad stay in the order of their ids.
         rows.sort_by(|a, b| view.decided(a).worse_first(view.decided(b)).then_with(|| a.worse_first(b)));
         let owned =
@@ -87,7 +87,7 @@ impl<'a> Site<'a> {
     }
 
     /// The tree of a row.
-    pub fn tree(&self, row: &Row) -> &'a Tree {
+    pub fn tree<'r>(&self, row: &'r Row) -> &'r Tree {
         self.view.tree(row)
     }
 
