@@ -85,8 +85,8 @@ fn sort(kept: &mut [Kept]) {
 
 /// A later row with the same id at the same place is set aside; at another place it is kept as `id (file:row)`.
 ///
-/// Of two rows of one tree, one with a usable diameter goes before one without, whichever comes first.
-/// Gives the sources of those.
+/// Of two rows of one tree, one with a usable diameter goes before one without, whichever comes first. Gives the sources of the trees whose
+/// id is no longer that of their record.
 fn set_duplicates_aside(sorted: &mut Vec<Kept>, names: &[String], spent: &mut Spent) -> HashSet<SourceRef> {
     let mut written = Text::default();
     let mut first = String::new();
