@@ -205,3 +205,7 @@ fn one_together(bench: &Bench<'_>, rows: &Rows, alone: &[&RowHead]) -> Result<Op
     let at_risk_only_together = row.at_risk() && !alone.iter().any(|row| row.at_risk());
     Ok(Some(TogetherRow { permits, row, at_risk_only_together }))
 }
+
+#[cfg(test)]
+#[path = "gather_tests.rs"]
+mod tests;

@@ -20,3 +20,18 @@ fn each_text_once_with_its_trees() {
     assert!(issues[0].detail.starts_with("no species is given (1 tree in reach)"), "{}", issues[0].detail);
     assert!(issues[1].detail.starts_with("`Foo bar` is not in the botanical table (2 trees"), "{}", issues[1].detail);
 }
+
+#[test]
+fn only_texts_that_match_nothing_each_tree_once_and_only_where_rules_read_species() {
+    let mut results = crate::write::example::results();
+    crate::write::example::change_trees(&mut results, |tree| {
+        let unknown = tree.id == "T-2" || tree.id == "T-10";
+        tree.species = if unknown { "Foo bar".into() } else { "Quercus".into() };
+        tree.botanical.certainty = if unknown { Certainty::Unmatched } else { Certainty::Genus };
+    });
+    assert_eq!(unmatched_species(&results.rows, false).unwrap(), []);
+    let issues = unmatched_species(&results.rows, true).unwrap();
+    // T-2 stands under two permits.
+    assert_eq!((issues.len(), issues[0].id.as_str()), (1, "T-2"));
+    assert!(issues[0].detail.starts_with("`Foo bar` is not in the botanical table (2 trees"), "{}", issues[0].detail);
+}

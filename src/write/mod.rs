@@ -47,7 +47,7 @@ mod upkeep;
 mod upkeep_materials;
 
 #[cfg(test)]
-mod example;
+pub(crate) mod example;
 #[cfg(test)]
 #[path = "write_tests.rs"]
 mod tests;
