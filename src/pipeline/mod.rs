@@ -397,7 +397,7 @@ fn drawing<'a>(
 /// Longitude and latitude of places in the measuring plane; NaN, which `write` refuses, where there is none.
 fn to_lonlat(operation: &Operation, places: &[geo::Coord<f64>]) -> Vec<geo::Coord<f64>> {
     let mut places = places.to_vec();
-    match Projector::of_thread(operation) {
+    match Projector::new(operation) {
         Ok(projector) => {
             projector.forward_all(&mut places);
         }
@@ -436,7 +436,7 @@ fn check_reach(
 
 /// Says so where the trees of a file lie among the works once x and y are exchanged.
 fn exchanged(open: &OpenTrees, operation: &Operation, works: Extent) -> Option<String> {
-    let projector = Projector::of_thread(operation).ok()?;
+    let projector = Projector::new(operation).ok()?;
     let mut extent = Extent::default();
     let places = open.survey.sample.iter().filter_map(|record| open.plan.place(record).ok());
     places.filter_map(|place| projector.forward(place.y, place.x).ok()).for_each(|place| extent.take(place));

@@ -113,9 +113,9 @@ impl TreeFile<'_> {
             let done: Vec<Result<ChunkPass>> = batch
                 .par_iter()
                 .map_init(
-                    || self.operation.map(Projector::of_thread).transpose(),
+                    || self.operation.map(Projector::new).transpose(),
                     |projector, chunk| match projector {
-                        Ok(projector) => Ok(self.chunk(chunk, projector.as_deref())),
+                        Ok(projector) => Ok(self.chunk(chunk, projector.as_ref())),
                         Err(error) => Err(Error::Crs {
                             at: self.open.survey.input.display(),
                             what: error.to_string(),

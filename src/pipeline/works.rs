@@ -21,7 +21,6 @@ use crate::read::RawChunk;
 use geo::{BoundingRect, Coord, CoordsIter, Geometry, MultiLineString, MultiPoint, MultiPolygon, Rect, coord};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
-use std::rc::Rc;
 
 /// A work whose geometry is still in its file's CRS.
 pub(super) struct RawWork {
@@ -170,12 +169,12 @@ pub(super) fn ground_works(
     spent: &mut Spent,
     lost: &mut Vec<WorkFacts>,
 ) -> Result<Vec<GroundedWork>> {
-    let one = |projector: &mut Result<Rc<Projector>>, raw: RawWork| match projector {
+    let one = |projector: &mut Result<Projector>, raw: RawWork| match projector {
         Ok(projector) => Ok(ground(raw, projector)),
         Err(error) => Err(Error::Crs { at: at.to_string(), what: error.to_string(), hint: String::new() }),
     };
     let grounded: Vec<Result<GroundResult>> =
-        raw.into_par_iter().with_min_len(256).map_init(|| Projector::of_thread(operation), one).collect();
+        raw.into_par_iter().with_min_len(256).map_init(|| Projector::new(operation), one).collect();
     let mut works = Vec::with_capacity(grounded.len());
     for result in grounded {
         match result? {

@@ -3,14 +3,12 @@
 //! Areas of use, extents and centres are in degrees east of Greenwich, while a base CRS may count from Paris and in grads. This is the
 //! one place that knows the difference. It must not change a datum.
 
-use super::operation::{Operation, resolve_unchecked};
+use super::operation::resolve_unchecked;
 use super::{Projector, crs_error};
 use crate::error::Result;
 use crate::model::crs::{Crs, CrsKind};
 use geo::Coord;
 use serde_json::Value;
-use std::collections::BTreeMap;
-use std::sync::Mutex;
 
 /// PROJJSON of EPSG:4326, in short.
 const WGS84_PROJJSON: &str = r#"{"type":"GeographicCRS","name":"WGS 84","datum_ensemble":{"name":"World Geodetic System 1984 ensemble","members":[{"name":"World Geodetic System 1984 (Transit)"},{"name":"World Geodetic System 1984 (G730)"},{"name":"World Geodetic System 1984 (G873)"},{"name":"World Geodetic System 1984 (G1150)"},{"name":"World Geodetic System 1984 (G1674)"},{"name":"World Geodetic System 1984 (G1762)"},{"name":"World Geodetic System 1984 (G2139)"}],"ellipsoid":{"name":"WGS 84","semi_major_axis":6378137,"inverse_flattening":298.257223563},"accuracy":"2.0"},"coordinate_system":{"subtype":"ellipsoidal","axis":[{"name":"Geodetic latitude","abbreviation":"Lat","direction":"north","unit":"degree"},{"name":"Geodetic longitude","abbreviation":"Lon","direction":"east","unit":"degree"}]},"id":{"authority":"EPSG","code":4326}}"#;
@@ -175,25 +173,10 @@ pub(super) struct DegreesOf {
     projector: Projector,
 }
 
-/// The way from a CRS to its base, remembered: PROJ takes 10 ms to look it up, and a run asks for each CRS several times.
-fn to_base(at: &str, crs: &Crs, base: &GeographicBase) -> Result<Operation> {
-    static KNOWN: Mutex<BTreeMap<(String, String), Operation>> = Mutex::new(BTreeMap::new());
-    let key = (crs.definition.clone(), base.json.to_string());
-    let known = KNOWN.lock().ok().and_then(|known| known.get(&key).cloned());
-    if let Some(operation) = known {
-        return Ok(operation);
-    }
-    let operation = resolve_unchecked(at, crs, &base.crs(), None, None)?;
-    if let Ok(mut known) = KNOWN.lock() {
-        known.insert(key, operation.clone());
-    }
-    Ok(operation)
-}
-
 impl DegreesOf {
     pub fn new(at: &str, crs: &Crs) -> Result<DegreesOf> {
         let base = GeographicBase::of(at, crs)?;
-        let projector = Projector::new(&to_base(at, crs, &base)?)?;
+        let projector = Projector::new(&resolve_unchecked(at, crs, &base.crs(), None, None)?)?;
         Ok(DegreesOf { base, projector })
     }
 

@@ -12,6 +12,8 @@ use super::range::InputRange;
 use super::{between, crs_error};
 use crate::error::{Error, Result};
 use crate::model::crs::{Crs, CrsKind};
+use std::collections::BTreeMap;
+use std::sync::Mutex;
 
 /// The worst datum operation that is taken without a flag, in metres.
 pub const DEFAULT_DATUM_ERROR_M: f64 = 5.0;
@@ -90,6 +92,9 @@ pub fn resolve(
 }
 
 /// The operation without a look at its accuracy, the sample's place or the range of the input.
+///
+/// On one datum there is one operation, wherever the sample lies. It is remembered: PROJ takes 10 ms to look it up, and a run asks for it
+/// for each file of a CRS, and again for its area of use.
 pub(super) fn resolve_unchecked(
     at: &str,
     from: &Crs,
@@ -97,6 +102,22 @@ pub(super) fn resolve_unchecked(
     sample_xy: Option<(f64, f64)>,
     area: Option<[f64; 4]>,
 ) -> Result<Operation> {
+    static KNOWN: Mutex<BTreeMap<(String, String), Operation>> = Mutex::new(BTreeMap::new());
+    let key = (from.definition.clone(), to.definition.clone());
+    if let Some(known) = KNOWN.lock().ok().and_then(|known| known.get(&key).cloned()) {
+        return Ok(known);
+    }
+    let operation = chosen(at, from, to, sample_xy, area)?;
+    if operation.accuracy_m == Some(0.0)
+        && let Ok(mut known) = KNOWN.lock()
+    {
+        known.insert(key, operation.clone());
+    }
+    Ok(operation)
+}
+
+/// PROJ's choice.
+fn chosen(at: &str, from: &Crs, to: &Crs, sample_xy: Option<(f64, f64)>, area: Option<[f64; 4]>) -> Result<Operation> {
     let (input_unit_m, input_is_angle) = match usable(at, from)? {
         Some(unit_m) => (unit_m, false),
         None => (METRES_PER_DEGREE * GeographicBase::of(at, from)?.degrees_per_unit, true),

@@ -28,26 +28,27 @@ pub enum PointProblem {
     RoundTrip(f64),
 }
 
-/// Copies that a thread keeps: the operations of a handful of files; the oldest goes first.
+/// Pipelines that a thread keeps: those of a handful of files; the oldest goes first.
 const MOST_READY: usize = 8;
 
 thread_local! {
-    static READY: RefCell<Vec<Rc<Projector>>> = const { RefCell::new(Vec::new()) };
+    static READY: RefCell<Vec<(String, Rc<Proj>)>> = const { RefCell::new(Vec::new()) };
 }
 
 /// A worker's own copy of an operation. Neither `Send` nor `Sync`.
 pub struct Projector {
     operation: Operation,
-    proj: Proj,
+    proj: Rc<Proj>,
 }
 
 impl Projector {
-    /// Builds the operation from its pipeline text.
+    /// Builds the operation from its pipeline text, or takes what this thread has built of that text: PROJ opens its database for each,
+    /// which costs as much as converting thousands of points.
     ///
     /// # Errors
     /// `Error::Crs` where PROJ does not take the text.
     pub fn new(operation: &Operation) -> Result<Projector> {
-        let proj = Proj::new(&operation.pipeline).map_err(|error| {
+        let proj = ready(&operation.pipeline).map_err(|error| {
             crs_error(
                 &operation.from,
                 format!("PROJ does not take its own operation `{}` ({error})", operation.pipeline),
@@ -55,23 +56,6 @@ impl Projector {
             )
         })?;
         Ok(Projector { operation: operation.clone(), proj })
-    }
-
-    /// This thread's copy, made where it has none yet: making one costs as much as converting thousands of points.
-    ///
-    /// # Errors
-    /// As [`Projector::new`].
-    pub fn of_thread(operation: &Operation) -> Result<Rc<Projector>> {
-        let known = READY.with_borrow(|ready| ready.iter().find(|one| one.operation == *operation).cloned());
-        if let Some(known) = known {
-            return Ok(known);
-        }
-        let made = Rc::new(Projector::new(operation)?);
-        READY.with_borrow_mut(|ready| {
-            ready.truncate(MOST_READY - 1);
-            ready.insert(0, Rc::clone(&made));
-        });
-        Ok(made)
     }
 
     /// The operation that this is a copy of.
@@ -205,6 +189,21 @@ const NOWHERE: Coord<f64> = Coord { x: f64::NAN, y: f64::NAN };
 
 fn finite(x: f64, y: f64) -> std::result::Result<Coord<f64>, PointProblem> {
     if x.is_finite() && y.is_finite() { Ok(Coord { x, y }) } else { Err(PointProblem::NotFinite) }
+}
+
+/// This thread's copy of a pipeline.
+fn ready(pipeline: &str) -> std::result::Result<Rc<Proj>, proj::ProjCreateError> {
+    let known =
+        READY.with_borrow(|ready| ready.iter().find(|(text, _)| text == pipeline).map(|(_, proj)| Rc::clone(proj)));
+    if let Some(known) = known {
+        return Ok(known);
+    }
+    let made = Rc::new(Proj::new(pipeline)?);
+    READY.with_borrow_mut(|ready| {
+        ready.truncate(MOST_READY - 1);
+        ready.insert(0, (pipeline.to_string(), Rc::clone(&made)));
+    });
+    Ok(made)
 }
 
 /// From the measuring CRS (metres) to longitude and latitude on WGS 84 in degrees, as RFC 7946 asks for. One per worker.

@@ -8,22 +8,38 @@ use crate::model::crs::{Crs, CrsKind};
 use crate::units::{METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT};
 use gdal::spatial_ref::SpatialRef;
 use serde_json::Value;
+use std::collections::BTreeMap;
+use std::sync::Mutex;
 
 /// Describes a CRS; a height part is dropped. `origin` says how the program came to it.
+///
+/// What was described is remembered: it takes PROJ 20 ms, and the files of a run mostly share one CRS.
 ///
 /// # Errors
 /// The text is no CRS that PROJ knows, or it names a file or a web address.
 pub fn describe_crs(text: &str, origin: &str) -> Result<Crs> {
-    crate::gdal_messages::listen();
+    static KNOWN: Mutex<BTreeMap<String, Crs>> = Mutex::new(BTreeMap::new());
     let wanted = canonical(text)
         .ok_or_else(|| unknown(origin, text, "it is neither a code, WKT, PROJJSON nor a +proj string"))?;
-    let reference =
-        SpatialRef::from_definition(&wanted).map_err(|_| unknown(origin, text, &crate::gdal_messages::take_first()))?;
-    let mut crs = describe(&reference, origin).map_err(|what| unknown(origin, text, &what))?;
+    if let Some(known) = KNOWN.lock().ok().and_then(|known| known.get(&wanted).cloned()) {
+        return Ok(Crs { origin: origin.to_string(), ..known });
+    }
+    let crs = looked_up(&wanted, origin).map_err(|why| unknown(origin, text, &why))?;
+    if let Ok(mut known) = KNOWN.lock() {
+        known.insert(wanted, crs.clone());
+    }
+    Ok(crs)
+}
+
+/// What PROJ knows of the CRS of a text, or why it knows nothing.
+fn looked_up(wanted: &str, origin: &str) -> std::result::Result<Crs, String> {
+    crate::gdal_messages::listen();
+    let reference = SpatialRef::from_definition(wanted).map_err(|_| crate::gdal_messages::take_first())?;
+    let mut crs = describe(&reference, origin)?;
     // GDAL loses the code of this one on the way.
     if wanted == LONGITUDE_FIRST_WGS84 {
-        crs.definition = wanted.clone();
-        crs.authority = Some(wanted);
+        crs.definition = wanted.to_string();
+        crs.authority = Some(wanted.to_string());
         crs.area_of_use = Some([-180.0, -90.0, 180.0, 90.0]);
     }
     Ok(crs)
