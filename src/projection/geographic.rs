@@ -3,8 +3,9 @@
 //! Areas of use, extents and centres are in degrees east of Greenwich, while a base CRS may count from Paris and in grads. This is the
 //! one place that knows the difference. It must not change a datum.
 
+use super::crs_error;
 use super::operation::resolve_unchecked;
-use super::{Projector, crs_error};
+use super::projector::{Projector, finite};
 use crate::error::Result;
 use crate::model::crs::{Crs, CrsKind};
 use geo::Coord;
@@ -170,25 +171,37 @@ pub(super) fn distance_km((lon_a, lat_a): (f64, f64), (lon_b, lat_b): (f64, f64)
 /// Converts between a CRS's own coordinates and degrees east of Greenwich on the same datum.
 pub(super) struct DegreesOf {
     base: GeographicBase,
-    projector: Projector,
+    /// Into the base; `None` where the CRS is its own.
+    projector: Option<Projector>,
 }
 
 impl DegreesOf {
     pub fn new(at: &str, crs: &Crs) -> Result<DegreesOf> {
         let base = GeographicBase::of(at, crs)?;
-        let projector = Projector::new(&resolve_unchecked(at, crs, &base.crs(), None, None)?)?;
+        let into_base = || Projector::new(&resolve_unchecked(at, crs, &base.crs(), None, None)?);
+        let projector = match crs.kind {
+            CrsKind::Geographic => None,
+            _ => Some(into_base()?),
+        };
         Ok(DegreesOf { base, projector })
     }
 
     /// Degrees east of Greenwich and north; `None` where PROJ gives no finite answer.
     pub fn degrees(&self, x: f64, y: f64) -> Option<Coord<f64>> {
-        self.projector.forward(x, y).ok().map(|place| self.base.to_degrees(place))
+        let place = match &self.projector {
+            Some(projector) => projector.forward(x, y).ok()?,
+            None => finite(x, y).ok()?,
+        };
+        Some(self.base.to_degrees(place))
     }
 
     /// The CRS's own coordinates; `None` where PROJ gives no finite answer.
     pub fn coordinates(&self, lon_deg: f64, lat_deg: f64) -> Option<Coord<f64>> {
         let place = self.base.of_degrees(lon_deg, lat_deg);
-        self.projector.inverse(place.x, place.y).ok()
+        match &self.projector {
+            Some(projector) => projector.inverse(place.x, place.y).ok(),
+            None => finite(place.x, place.y).ok(),
+        }
     }
 }
 

@@ -187,7 +187,8 @@ impl Projector {
 
 const NOWHERE: Coord<f64> = Coord { x: f64::NAN, y: f64::NAN };
 
-fn finite(x: f64, y: f64) -> std::result::Result<Coord<f64>, PointProblem> {
+/// The place, where it is one.
+pub(super) fn finite(x: f64, y: f64) -> std::result::Result<Coord<f64>, PointProblem> {
     if x.is_finite() && y.is_finite() { Ok(Coord { x, y }) } else { Err(PointProblem::NotFinite) }
 }
 

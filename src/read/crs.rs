@@ -6,7 +6,7 @@
 use crate::error::{Error, Result};
 use crate::model::crs::{Crs, CrsKind};
 use crate::units::{METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT};
-use gdal::spatial_ref::SpatialRef;
+use gdal::spatial_ref::{AxisMappingStrategy, SpatialRef};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::sync::Mutex;
@@ -57,7 +57,7 @@ pub(super) fn describe(reference: &SpatialRef, origin: &str) -> std::result::Res
     let kind = kind(&json);
     let base = match kind {
         CrsKind::Other => String::new(),
-        _ => projjson(&reference.geog_cs().map_err(|e| e.to_string())?)?.to_string(),
+        _ => bare(projjson(&reference.geog_cs().map_err(|e| e.to_string())?)?).to_string(),
     };
     let area =
         authority.as_deref().and_then(|code| SpatialRef::from_definition(code).ok()).unwrap_or(reference).area_of_use();
@@ -73,6 +73,14 @@ pub(super) fn describe(reference: &SpatialRef, origin: &str) -> std::result::Res
         area_of_use: area.map(|a| [a.west_lon_degree, a.south_lat_degree, a.east_lon_degree, a.north_lat_degree]),
         origin: origin.to_string(),
     })
+}
+
+/// PROJJSON without what it says of where and what for the CRS is used.
+fn bare(mut json: Value) -> Value {
+    if let Some(members) = json.as_object_mut() {
+        ["scope", "area", "bbox", "usages", "remarks"].into_iter().for_each(|member| drop(members.shift_remove(member)));
+    }
+    json
 }
 
 fn unknown(origin: &str, text: &str, why: &str) -> Error {
@@ -146,6 +154,7 @@ pub(super) fn projjson(reference: &SpatialRef) -> std::result::Result<Value, Str
 /// Strips heights and transformations to another datum: what is left is the plane or the ellipsoid's surface.
 fn horizontal(reference: &SpatialRef) -> std::result::Result<(SpatialRef, Value), String> {
     let mut json = projjson(reference)?;
+    let mut stripped = false;
     loop {
         let inner = match json["type"].as_str() {
             Some("CompoundCRS") => json["components"][0].take(),
@@ -153,10 +162,17 @@ fn horizontal(reference: &SpatialRef) -> std::result::Result<(SpatialRef, Value)
             _ => break,
         };
         json = inner;
+        stripped = true;
     }
-    drop_height_axis(&mut json);
-    // Read again in any case: a CRS from a layer carries an order of axes of its own, which comparisons would trip over.
-    let reference = SpatialRef::from_definition(&json.to_string()).map_err(|_| crate::gdal_messages::take_first())?;
+    stripped |= drop_height_axis(&mut json);
+    if stripped {
+        let reference =
+            SpatialRef::from_definition(&json.to_string()).map_err(|_| crate::gdal_messages::take_first())?;
+        return Ok((reference, json));
+    }
+    // A CRS from a layer carries an order of axes of its own, which comparisons would trip over. PROJ takes 10 ms to read its JSON again.
+    let mut reference = reference.clone();
+    reference.set_axis_mapping_strategy(AxisMappingStrategy::AuthorityCompliant);
     Ok((reference, json))
 }
 
