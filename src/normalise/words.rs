@@ -120,19 +120,14 @@ pub fn has_phrase(text: &str, phrase: &str) -> bool {
 
 /// Where `phrase` first stands in `text` as whole words, in bytes.
 pub fn find_phrase(text: &str, phrase: &str) -> Option<usize> {
-    let mut from = 0;
-    while let Some(found) = text[from..].find(phrase) {
-        let start = from + found;
-        let end = start + phrase.len();
-        let starts_word = start == 0 || text.as_bytes()[start - 1] == b' ';
-        let ends_word = end == text.len() || text.as_bytes()[end] == b' ';
-        if starts_word && ends_word {
+    let mut start = 0;
+    loop {
+        let rest = &text[start..];
+        if rest.strip_prefix(phrase).is_some_and(|after| after.is_empty() || after.starts_with(' ')) {
             return Some(start);
         }
-        // Phrases are not empty and begin with a whole character, so this stays on a boundary.
-        from = start + text[start..].chars().next().map_or(1, char::len_utf8);
+        start += rest.find(' ')? + 1;
     }
-    None
 }
 
 /// Names that are nearest to what was typed, best first, at most three.

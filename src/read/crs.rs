@@ -78,7 +78,9 @@ pub(super) fn describe(reference: &SpatialRef, origin: &str) -> std::result::Res
 /// PROJJSON without what it says of where and what for the CRS is used.
 fn bare(mut json: Value) -> Value {
     if let Some(members) = json.as_object_mut() {
-        ["scope", "area", "bbox", "usages", "remarks"].into_iter().for_each(|member| drop(members.shift_remove(member)));
+        ["scope", "area", "bbox", "usages", "remarks"]
+            .into_iter()
+            .for_each(|member| drop(members.shift_remove(member)));
     }
     json
 }
