@@ -29,6 +29,19 @@ pub struct Wants {
     pub reached: bool,
     /// Tell the widest gap between the works around the trunk.
     pub sides: bool,
+    /// What is measured where only the verdict is asked for.
+    pub verdict: VerdictWants,
+}
+
+/// What the verdict hangs on, besides the union of all works in the zone and the selections.
+#[derive(Debug, Clone, Default)]
+pub struct VerdictWants {
+    /// Per effect, in the order of [`Effect::ALL`].
+    pub effects: [bool; 6],
+    /// Per ring of the rule set.
+    pub rings: Vec<bool>,
+    /// Severed or affected area.
+    pub severed: bool,
 }
 
 /// Facts of a work that the inner loop asks for.
@@ -145,7 +158,7 @@ impl Ground {
 
     /// Distance to a work, or `None` where it is `within_m` away or more. Inside is always near enough.
     pub fn distance_m(&self, work: u32, trunk: impl Into<Trunk>, within_m: f64) -> Option<f64> {
-        let Trunk { place, works_from_m } = trunk.into();
+        let Trunk { place, works_from_m, .. } = trunk.into();
         self.works[work as usize]
             .distance_beyond_m(place, works_from_m, within_m)
             .filter(|&distance_m| distance_m < within_m || distance_m == 0.0)

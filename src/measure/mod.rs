@@ -15,7 +15,7 @@ mod shaped_tests;
 #[path = "measure_tests.rs"]
 mod tests;
 
-pub use ground::{Ground, PermitGround, Surfaces, Wants};
+pub use ground::{Ground, PermitGround, Surfaces, VerdictWants, Wants};
 
 use crate::model::overlap::{Overlap, Reached};
 use crate::model::work::{Mitigations, Work};
@@ -33,11 +33,22 @@ pub struct Trunk {
     pub place: Coord<f64>,
     /// What of a work is nearer than this is left out, as if works kept away, metres; 0 where they are as drawn.
     pub works_from_m: f64,
+    /// What is to be told of it.
+    pub asked: Asked,
+}
+
+/// What is to be told of a place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Asked {
+    /// Every measure.
+    All,
+    /// Those that the verdict hangs on ([`VerdictWants`]); the other areas are 0. For the many places of the borderline test.
+    Verdict,
 }
 
 impl From<Coord<f64>> for Trunk {
     fn from(place: Coord<f64>) -> Trunk {
-        Trunk { place, works_from_m: 0.0 }
+        Trunk { place, works_from_m: 0.0, asked: Asked::All }
     }
 }
 

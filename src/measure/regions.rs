@@ -8,7 +8,7 @@
 
 use super::ground::{Ground, Layer, PermitGround};
 use super::within::Within;
-use super::{Radii, Trunk};
+use super::{Asked, Radii, Trunk};
 use crate::geometry::prepared::PreparedArea;
 use crate::geometry::severed::Sight;
 use crate::model::overlap::RegionAreas;
@@ -30,7 +30,7 @@ impl Circles<'_> {
         let one = |(number, &radius_m): (usize, &f64)| {
             let circle = self.circle(radius_m);
             let sever = number == 0 || self.ground.wants.severed_in_rings;
-            let areas = match self.closest_m >= radius_m {
+            let areas = match self.closest_m >= radius_m || !self.is_asked(number) {
                 true => circle.nothing(),
                 false => circle.areas(sever && severing_distance_m < radius_m),
             };
@@ -38,6 +38,12 @@ impl Circles<'_> {
             RegionAreas { surfaced_m2, shaped_m2: self.within.shaped_m2(self.trunk.place, radius_m), ..areas }
         };
         radii.iter().enumerate().map(one).collect()
+    }
+
+    /// Whether the circle of this number, the zone's first, is to be measured.
+    fn is_asked(&self, number: usize) -> bool {
+        let of_ring = |ring: usize| self.ground.wants.verdict.rings.get(ring).is_some_and(|&wanted| wanted);
+        self.trunk.asked == Asked::All || number.checked_sub(1).is_none_or(of_ring)
     }
 
     /// The widest part of the bearings around the trunk without a counted work in the zone, degrees.
@@ -67,6 +73,27 @@ impl Circle<'_> {
     }
 
     fn areas(&self, sever: bool) -> RegionAreas {
+        match self.trunk.asked {
+            Asked::All => self.all_areas(sever),
+            Asked::Verdict => self.areas_of_verdict(sever && self.ground.wants.verdict.severed),
+        }
+    }
+
+    fn areas_of_verdict(&self, sever: bool) -> RegionAreas {
+        let mut seen = Vec::with_capacity(8);
+        let overlap_m2 = self.layer_m2(self.permit.all, &mut seen);
+        let mut areas = RegionAreas { overlap_m2, ..self.nothing() };
+        for (effect, _) in self.ground.wants.verdict.effects.iter().enumerate().filter(|(_, wanted)| **wanted) {
+            areas.by_effect_m2[effect] = self.layer_m2(self.permit.by_effect[effect], &mut seen);
+        }
+        for (area_m2, &layer) in areas.by_selection_m2.iter_mut().zip(&self.permit.by_selection) {
+            *area_m2 = self.layer_m2(layer, &mut seen);
+        }
+        (areas.severed_m2, areas.affected_m2) = if sever { self.severed(overlap_m2) } else { (0.0, overlap_m2) };
+        areas
+    }
+
+    fn all_areas(&self, sever: bool) -> RegionAreas {
         let mut seen = Vec::with_capacity(8);
         let overlap_m2 = self.layer_m2(self.permit.all, &mut seen);
         let by_effect_m2 = self.permit.by_effect.map(|layer| self.layer_m2(layer, &mut seen));

@@ -33,7 +33,7 @@ use crate::geometry::outline::{disc_outline, overlap_outline};
 use crate::geometry::severed_outline::severed_outline;
 use crate::index::WorkIndex;
 use crate::issue::{Issue, Outcome};
-use crate::measure::{Ground, Surfaces, Wants};
+use crate::measure::{Ground, Surfaces, VerdictWants, Wants};
 use crate::model::results::Results;
 use crate::model::rows::{RowFile, Rows};
 use crate::model::run_facts::RunFacts;
@@ -261,6 +261,11 @@ fn wanted_by(rules: &RuleSet) -> Wants {
         severed_in_rings: rules.severed_in_rings,
         reached: rules.wants_reached(),
         sides: rules.wants_sides(),
+        verdict: VerdictWants {
+            effects: rules.effects_of_verdict(),
+            rings: rules.rings_of_verdict(),
+            severed: rules.severed_of_verdict(),
+        },
     }
 }
 

@@ -4,7 +4,7 @@ use super::barriers::{RootBarriers, Shapes, over_trunk};
 use super::replacement;
 use crate::index::WorkIndex;
 use crate::judge;
-use crate::measure::{Ground, PermitGround, Trunk};
+use crate::measure::{Asked, Ground, PermitGround, Trunk};
 use crate::model::finding::{Finding, Verdict};
 use crate::model::overlap::Overlap;
 use crate::model::results::{Row, RowDiameter, UnshapedResult};
@@ -219,15 +219,15 @@ impl Bench<'_> {
         zone: &Zone,
         reach_m: f64,
     ) -> Option<Judged> {
-        let overlap = self.measured(scope, place, zone, reach_m)?;
+        let trunk = Trunk { place, works_from_m: self.works_from_m, asked: Asked::All };
+        let overlap = self.measured(scope, trunk, zone, reach_m)?;
         let finding = judge::judge(self.rules, tree, zone, &overlap, self.position_error_m);
         Some(Judged { zone: zone.clone(), overlap, finding })
     }
 
-    fn measured(&self, scope: &Scope<'_>, place: Coord<f64>, zone: &Zone, reach_m: f64) -> Option<Overlap> {
+    fn measured(&self, scope: &Scope<'_>, trunk: Trunk, zone: &Zone, reach_m: f64) -> Option<Overlap> {
         let radii: Vec<f64> =
             std::iter::once(zone.radius_m).chain(zone.rings.iter().map(|ring| ring.radius_m)).collect();
-        let trunk = Trunk { place, works_from_m: self.works_from_m };
         match zone.ground() {
             None => self.ground.measure(scope.united, scope.near, trunk, &radii, reach_m),
             Some(ground) => self.ground.measure_shaped(ground, self.works, scope.near, trunk, &radii, reach_m),
@@ -236,8 +236,9 @@ impl Bench<'_> {
 
     /// The verdict of [`Bench::judged_in`] alone.
     fn verdict_in(&self, tree: &Tree, scope: &Scope<'_>, place: Coord<f64>, zone: &Zone) -> Verdict {
+        let trunk = Trunk { place, works_from_m: self.works_from_m, asked: Asked::Verdict };
         let within = |reach_m: f64| {
-            let overlap = self.measured(scope, place, zone, reach_m);
+            let overlap = self.measured(scope, trunk, zone, reach_m);
             overlap.map_or(Verdict::Untouched, |overlap| judge::verdict(self.rules, tree, zone, &overlap))
         };
         let zone_m = zone.radius_m.max(zone.diameter_m / 2.0);

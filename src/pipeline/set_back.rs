@@ -72,7 +72,7 @@ impl Search<'_> {
         counted
             .filter_map(|work| {
                 let as_drawn_m = ground.distance_m(work, self.tree.place, within_m)?;
-                let kept_away = Trunk { place: self.tree.place, works_from_m: within_m };
+                let kept_away = Trunk { works_from_m: within_m, ..self.tree.place.into() };
                 let rest = || ground.distance_m(work, kept_away, f64::INFINITY);
                 Some(SetBackWork { work, as_drawn_m, wholly_within: distance_m.is_some() && rest().is_none() })
             })

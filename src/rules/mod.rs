@@ -31,10 +31,11 @@ pub mod warnings;
 pub mod who;
 
 use crate::error::{Error, Result};
+use crate::model::effect::Effect;
 use crate::model::tree::Tree;
 use crate::model::work::Work;
 use crate::model::zone::{Ring, Zone};
-use limit::{Limit, Measure, Otherwise, Outcome, Selection};
+use limit::{Counted, Limit, Measure, Otherwise, Outcome, Selection};
 use protection::ProtectionRule;
 use provenance::{Source, Status};
 use radius::{RadiusRule, RingRule};
@@ -245,6 +246,28 @@ impl RuleSet {
     /// Whether a limit asks on how many sides the works lie.
     pub fn wants_sides(&self) -> bool {
         self.limits.iter().any(|limit| limit.sides.is_some())
+    }
+
+    /// Which effects are counted alone by a limit that gives a verdict, in the order of [`Effect::ALL`].
+    pub fn effects_of_verdict(&self) -> [bool; 6] {
+        Effect::ALL.map(|effect| {
+            let counted = Counted::Effect(effect as usize);
+            self.limits_of_verdict().any(|limit| limit.measure == Measure::Overlap && limit.counted == counted)
+        })
+    }
+
+    /// Which rings a limit that gives a verdict looks at, in the set's order.
+    pub fn rings_of_verdict(&self) -> Vec<bool> {
+        (0..self.rings.len()).map(|ring| self.limits_of_verdict().any(|limit| limit.ring == Some(ring))).collect()
+    }
+
+    /// Whether a limit that gives a verdict is on severed or affected area.
+    pub fn severed_of_verdict(&self) -> bool {
+        self.limits_of_verdict().any(|limit| matches!(limit.measure, Measure::Severed | Measure::Affected))
+    }
+
+    fn limits_of_verdict(&self) -> impl Iterator<Item = &Limit> {
+        self.limits.iter().filter(|limit| matches!(limit.gives, Outcome::Verdict(_)))
     }
 
     /// Whether any value of the set depends on the species.
