@@ -497,3 +497,7 @@ fn short_names(settings: &Settings) -> Vec<String> {
 fn file_number(number: usize) -> u16 {
     u16::try_from(number).expect("a command line names fewer than 65,536 files")
 }
+
+#[cfg(test)]
+#[path = "verdict_tests.rs"]
+mod verdict_tests;

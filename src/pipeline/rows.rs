@@ -92,7 +92,7 @@ impl Bench<'_> {
     /// How far a work can be and still matter to the tree, with room for the moves of the borderline test.
     pub(super) fn reach_m(&self, tree: &Tree) -> f64 {
         let reach_m = |diameter_m: f64| {
-            let zone_m = self.rules.zone(tree, diameter_m).radius_m.max(diameter_m / 2.0);
+            let zone_m = self.rules.zone_radius_m(tree, diameter_m).max(diameter_m / 2.0);
             zone_m.max(self.rules.farthest_limit_m(tree, diameter_m))
         };
         let radius_m = match tree.stems {

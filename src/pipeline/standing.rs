@@ -35,7 +35,7 @@ impl Bench<'_> {
 
     /// Radius of the root zone, the larger of a class; the search distance for a tree without a diameter, metres.
     pub(super) fn largest_radius_m(&self, tree: &Tree) -> f64 {
-        let radius_m = |diameter_m: f64| self.rules.zone(tree, diameter_m).radius_m;
+        let radius_m = |diameter_m: f64| self.rules.zone_radius_m(tree, diameter_m);
         match tree.stems {
             Stems::Measured(ref stems) => radius_m(self.rules.diameter_m(tree, stems)),
             Stems::Range { low_m, high_m } => radius_m(low_m).max(radius_m(high_m)),

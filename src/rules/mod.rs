@@ -300,6 +300,11 @@ impl RuleSet {
         Zone { diameter_m, radius_m, rings, drip_line_m, warnings, shape: None }
     }
 
+    /// The radius of [`RuleSet::zone`] alone, metres.
+    pub fn zone_radius_m(&self, tree: &Tree, diameter_m: f64) -> f64 {
+        self.radius.radius_m(tree, diameter_m, &mut Vec::new())
+    }
+
     /// The heritage class that the tree reaches at a diameter (metres), as printed; `None` where it reaches none.
     ///
     /// `at_least` says that the diameter is a lower bound. A tree without a diameter has a class only where it is designated
