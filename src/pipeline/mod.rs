@@ -33,7 +33,7 @@ use crate::geometry::outline::{disc_outline, overlap_outline};
 use crate::geometry::severed_outline::severed_outline;
 use crate::index::WorkIndex;
 use crate::issue::{Issue, Outcome};
-use crate::measure::{Ground, Surfaces, VerdictWants, Wants};
+use crate::measure::{Ground, Surfaces};
 use crate::model::results::Results;
 use crate::model::rows::{RowFile, Rows};
 use crate::model::run_facts::RunFacts;
@@ -54,7 +54,7 @@ use ground::Given;
 use lines::{LineReach, Neighbourhood};
 use open::{OpenTrees, OpenWorks};
 use progress::{Progress, Timings};
-use rows::Bench;
+use rows::{Bench, wanted_by};
 use spent::Spent;
 use std::borrow::Cow;
 use std::sync::Arc;
@@ -251,21 +251,6 @@ fn seen_by<'a>(rules: &RuleSet, works: &'a [Work]) -> Cow<'a, [Work]> {
     match rules.changes_works() {
         true => works.iter().map(|work| rules.seen(work)).collect(),
         false => Cow::Borrowed(works),
-    }
-}
-
-/// What a rule set asks to be measured beyond the standard measures.
-fn wanted_by(rules: &RuleSet) -> Wants {
-    Wants {
-        selections: rules.selections.clone(),
-        severed_in_rings: rules.severed_in_rings,
-        reached: rules.wants_reached(),
-        sides: rules.wants_sides(),
-        verdict: VerdictWants {
-            effects: rules.effects_of_verdict(),
-            rings: rules.rings_of_verdict(),
-            severed: rules.severed_of_verdict(),
-        },
     }
 }
 
@@ -497,7 +482,3 @@ fn short_names(settings: &Settings) -> Vec<String> {
 fn file_number(number: usize) -> u16 {
     u16::try_from(number).expect("a command line names fewer than 65,536 files")
 }
-
-#[cfg(test)]
-#[path = "verdict_tests.rs"]
-mod verdict_tests;

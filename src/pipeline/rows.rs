@@ -4,7 +4,7 @@ use super::barriers::{RootBarriers, Shapes, over_trunk};
 use super::replacement;
 use crate::index::WorkIndex;
 use crate::judge;
-use crate::measure::{Asked, Ground, PermitGround, Trunk};
+use crate::measure::{Asked, Ground, PermitGround, Trunk, VerdictWants, Wants};
 use crate::model::finding::{Finding, Verdict};
 use crate::model::overlap::Overlap;
 use crate::model::results::{Row, RowDiameter, UnshapedResult};
@@ -29,6 +29,21 @@ pub(super) struct Bench<'a> {
     pub works_from_m: f64,
     /// Barriers that shape root zones, where given.
     pub barriers: Option<&'a RootBarriers>,
+}
+
+/// What a rule set asks to be measured beyond the standard measures.
+pub(super) fn wanted_by(rules: &RuleSet) -> Wants {
+    Wants {
+        selections: rules.selections.clone(),
+        severed_in_rings: rules.severed_in_rings,
+        reached: rules.wants_reached(),
+        sides: rules.wants_sides(),
+        verdict: VerdictWants {
+            effects: rules.effects_of_verdict(),
+            rings: rules.rings_of_verdict(),
+            severed: rules.severed_of_verdict(),
+        },
+    }
 }
 
 /// Directions, evenly spread, in which a place is moved to see whether its finding is borderline.
@@ -348,3 +363,7 @@ fn assembled(
         unshaped: None,
     }
 }
+
+#[cfg(test)]
+#[path = "verdict_tests.rs"]
+mod verdict_tests;

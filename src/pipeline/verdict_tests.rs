@@ -1,15 +1,13 @@
 //! What is measured for the verdict alone gives the verdict of all measures, for every built-in set, with surfaces and without.
 
 use super::*;
-use crate::judge;
-use crate::measure::{Asked, Trunk};
+use crate::measure::Surfaces;
 use crate::model::effect::{Effect, Effects};
-use crate::model::finding::Verdict;
 use crate::model::source::SourceRef;
 use crate::model::species::{Botanical, Tolerance};
-use crate::model::tree::{LifeStage, Stems, Tree};
-use crate::model::work::{Lasting, Permit, Work};
-use geo::{Coord, MultiPolygon, Rect, coord};
+use crate::model::tree::LifeStage;
+use crate::model::work::{Lasting, Permit};
+use geo::{MultiPolygon, Rect};
 use std::collections::BTreeSet;
 
 /// Even numbers from 0 to 1, the same in every run.

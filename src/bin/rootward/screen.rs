@@ -30,8 +30,7 @@ fn run_with(args: &ScreenArgs, settings: Settings) -> Result<Exit> {
     set_threads(args.threads)?;
     // Opened before the run: a name that cannot be written must not be found out when the results are in place.
     let timings = args.timings.as_deref().map(create).transpose()?;
-    // The run is a task of the workers itself: what one of them has asked of PROJ's database, the run need not ask again.
-    let screened = rayon::scope(|_| pipeline::screen(&settings, &Screen::new(args.quiet)))?;
+    let screened = pipeline::screen(&settings, &Screen::new(args.quiet))?;
     let summary = Summary::of(&screened, &settings);
     let told = exit::print(&if args.json { visible_json(&summary.json()) } else { summary.text() });
     let timed = timings.map_or(Ok(()), |(path, file)| write_timings(path, file, &screened));
@@ -43,18 +42,16 @@ fn run_with(args: &ScreenArgs, settings: Settings) -> Result<Exit> {
     Ok(if args.fail_at_risk && found { Exit::AtRisk } else { Exit::Done })
 }
 
-/// Of each worker: as much as the system gives the thread that a program starts with.
-const STACK_BYTES: usize = 8 << 20;
-
 /// Starts the workers here, where it is an error if the system gives none: later it would be a panic.
+///
+/// This thread is one of them: what it has asked of PROJ's database while it opened the inputs, it need not ask again.
 fn set_threads(threads: Option<usize>) -> Result<()> {
     let refuse = |what: String| Error::Usage { what, hint: "--threads 2".to_string() };
     if let Some(threads) = threads.filter(|threads| !(1..=1024).contains(threads)) {
         return Err(refuse(format!("--threads: got {threads}; expected 1 to 1024")));
     }
     // 0 stands for as many as there are processors.
-    let workers = rayon::ThreadPoolBuilder::new().num_threads(threads.unwrap_or(0)).stack_size(STACK_BYTES);
-    let built = workers.build_global();
+    let built = rayon::ThreadPoolBuilder::new().num_threads(threads.unwrap_or(0)).use_current_thread().build_global();
     built.map_err(|error| match threads {
         Some(threads) => refuse(format!("--threads {threads}: {error}")),
         None => Error::Input {
