@@ -73,34 +73,17 @@ impl Circle<'_> {
     }
 
     fn areas(&self, sever: bool) -> RegionAreas {
-        match self.trunk.asked {
-            Asked::All => self.all_areas(sever),
-            Asked::Verdict => self.areas_of_verdict(sever && self.ground.wants.verdict.severed),
-        }
-    }
-
-    fn areas_of_verdict(&self, sever: bool) -> RegionAreas {
+        let (all, verdict) = (self.trunk.asked == Asked::All, &self.ground.wants.verdict);
         let mut seen = Vec::with_capacity(8);
-        let overlap_m2 = self.layer_m2(self.permit.all, &mut seen);
-        let mut areas = RegionAreas { overlap_m2, ..self.nothing() };
-        for (effect, _) in self.ground.wants.verdict.effects.iter().enumerate().filter(|(_, wanted)| **wanted) {
-            areas.by_effect_m2[effect] = self.layer_m2(self.permit.by_effect[effect], &mut seen);
-        }
-        for (area_m2, &layer) in areas.by_selection_m2.iter_mut().zip(&self.permit.by_selection) {
-            *area_m2 = self.layer_m2(layer, &mut seen);
-        }
-        (areas.severed_m2, areas.affected_m2) = if sever { self.severed(overlap_m2) } else { (0.0, overlap_m2) };
-        areas
-    }
-
-    fn all_areas(&self, sever: bool) -> RegionAreas {
-        let mut seen = Vec::with_capacity(8);
-        let overlap_m2 = self.layer_m2(self.permit.all, &mut seen);
-        let by_effect_m2 = self.permit.by_effect.map(|layer| self.layer_m2(layer, &mut seen));
-        let by_selection_m2 = self.permit.by_selection.iter().map(|&layer| self.layer_m2(layer, &mut seen)).collect();
-        let new_m2 = self.ground.surfaces().map(|_| self.layer_m2(self.permit.new_ground, &mut seen));
-        let temporary_m2 = self.layer_m2(self.permit.temporary, &mut seen);
-        let permanent_m2 = self.layer_m2(self.permit.permanent, &mut seen);
+        let mut area_m2 = |asked: bool, layer: Layer| if asked { self.layer_m2(layer, &mut seen) } else { 0.0 };
+        let overlap_m2 = area_m2(true, self.permit.all);
+        let by_effect_m2 =
+            std::array::from_fn(|effect| area_m2(all || verdict.effects[effect], self.permit.by_effect[effect]));
+        let by_selection_m2 = self.permit.by_selection.iter().map(|&layer| area_m2(true, layer)).collect();
+        let new_m2 = self.ground.surfaces().map(|_| area_m2(all, self.permit.new_ground));
+        let temporary_m2 = area_m2(all, self.permit.temporary);
+        let permanent_m2 = area_m2(all, self.permit.permanent);
+        let sever = sever && (all || verdict.severed);
         let (severed_m2, affected_m2) = if sever { self.severed(overlap_m2) } else { (0.0, overlap_m2) };
         RegionAreas {
             radius_m: self.radius_m,

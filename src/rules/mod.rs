@@ -235,11 +235,9 @@ impl RuleSet {
     /// The distance from the centre of the trunk within which a work can pass a limit on distance, metres; it may lie outside the root
     /// zone. 0 where no such limit is for the tree.
     pub fn farthest_limit_m(&self, tree: &Tree, diameter_m: f64) -> f64 {
-        let distances = self.limits.iter().filter(|limit| {
-            limit.measure == Measure::Distance
-                && matches!(limit.gives, Outcome::Verdict(_))
-                && limit.who.means(tree) != Meant::No
-        });
+        let distances = self
+            .limits_of_verdict()
+            .filter(|limit| limit.measure == Measure::Distance && limit.who.means(tree) != Meant::No);
         distances.map(|limit| limit.within_m(diameter_m)).fold(0.0, f64::max)
     }
 
