@@ -16,6 +16,7 @@ pub mod model;
 pub mod error;
 mod gdal_messages;
 pub mod geometry;
+mod in_order;
 pub mod issue;
 pub mod rules;
 pub mod settings;

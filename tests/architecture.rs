@@ -19,6 +19,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("settings", &["model", "units", "error"]),
     ("rules", &["model", "units", "error", "issue"]),
     ("gdal_messages", &[]),
+    ("in_order", &["error"]),
     ("geometry", &["model", "units", "error", "issue"]),
     ("projection", &["model", "units", "error", "issue", "settings"]),
 ];

@@ -3,6 +3,7 @@
 //! Knows no column. All numbers that come out are finite.
 
 use crate::units::LengthUnit;
+use std::borrow::Cow;
 
 /// A number with the unit that its cell states, where it states one.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -34,13 +35,13 @@ pub fn parse_number(text: &str, decimal_comma: bool) -> Option<f64> {
     if !digits.starts_with(|c: char| c.is_ascii_digit() || c == '.' || c == ',') {
         return None;
     }
-    let plain = if digits.bytes().all(|b| b.is_ascii_digit() || b == b'.')
+    let plain: Cow<'_, str> = if digits.bytes().all(|b| b.is_ascii_digit() || b == b'.')
         && !(decimal_comma && looks_grouped(digits, '.'))
         || digits.contains(['e', 'E'])
     {
-        digits.to_string()
+        digits.into()
     } else {
-        without_groups(digits, decimal_comma)?
+        without_groups(digits, decimal_comma)?.into()
     };
     let value: f64 = plain.parse().ok()?;
     value.is_finite().then_some(sign * value)
@@ -91,6 +92,9 @@ pub fn looks_grouped(digits: &str, mark: char) -> bool {
 /// Reads a number with or without a unit behind it: `24`, `24"`, `60 cm`, `12,5cm`, `2'6"`, `2 ft 6 in`, `12 1/2 in`.
 pub fn parse_quantity(text: &str, decimal_comma: bool) -> Option<Quantity> {
     let text = text.trim();
+    if text.bytes().all(|b| b.is_ascii_digit() || b == b'.') {
+        return parse_number(text, decimal_comma).map(|value| Quantity { value, unit: None });
+    }
     if let Some(feet_and_inches) = parse_feet_and_inches(text, decimal_comma) {
         return Some(feet_and_inches);
     }

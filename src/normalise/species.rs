@@ -37,7 +37,7 @@ thread_local! {
 
 /// Matches the scientific text and, where it leaves the species open, the common name. Each different pair is worked out once per thread.
 pub fn match_species(scientific: &str, common: &str) -> Botanical {
-    let key = format!("{scientific}\u{1f}{common}");
+    let key = [scientific, "\u{1f}", common].concat();
     KNOWN.with_borrow_mut(|known| {
         if let Some(found) = known.get(&key) {
             return *found;

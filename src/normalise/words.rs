@@ -87,8 +87,12 @@ pub fn cell_words(text: &str) -> String {
 pub fn first_word(text: &str) -> String {
     let word = text
         .split(|c: char| !(c.is_alphanumeric() || ('\u{300}'..='\u{36f}').contains(&c)))
-        .find(|word| !word.is_empty());
-    joined_words(&fold(word.unwrap_or(""))).split(' ').next().unwrap_or("").to_string()
+        .find(|word| word.contains(char::is_alphanumeric));
+    let word = word.unwrap_or("");
+    if word.is_ascii() {
+        return word.to_ascii_lowercase();
+    }
+    joined_words(&fold(word)).split(' ').next().unwrap_or("").to_string()
 }
 
 fn joined_words(folded: &str) -> String {
@@ -104,6 +108,9 @@ fn joined_words(folded: &str) -> String {
 
 /// The text with runs of white space made one space and none at the ends; otherwise as written.
 pub fn tidy(text: &str) -> Text {
+    if is_tidy(text) {
+        return Text::from(text);
+    }
     let mut words = text.split_whitespace();
     let mut tidy = Text::from(words.next().unwrap_or(""));
     for word in words {
@@ -111,6 +118,17 @@ pub fn tidy(text: &str) -> Text {
         tidy.push_str(word);
     }
     tidy
+}
+
+/// Whether a text is in ASCII and tidy, as nearly all are.
+fn is_tidy(text: &str) -> bool {
+    let mut before = b' ';
+    let tidy = text.bytes().all(|byte| {
+        let fits = byte.is_ascii_graphic() || (byte == b' ' && before != b' ');
+        before = byte;
+        fits
+    });
+    tidy && before != b' '
 }
 
 /// Whether `phrase` stands in `text` as whole words (both made by [`cell_words`]).
@@ -142,6 +160,7 @@ pub fn nearest<'a>(typed: &str, names: impl IntoIterator<Item = &'a str>) -> Vec
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     #[test]
     fn names_become_words() {
@@ -165,5 +184,15 @@ mod tests {
         assert!(has_phrase("retaining wall", "wall"));
         assert!(!has_phrase("sidewalk wallaby", "wall"));
         assert!(has_phrase("wallaby wall", "wall"));
+    }
+    proptest! {
+        /// The quick ways give what the long ones give.
+        #[test]
+        fn quick_ways_change_nothing(text in "([ a-zA-Z0-9.'\t\n\u{a0}éß(-]|\u{301}){0,12}") {
+            let first = cell_words(&text).split(' ').next().unwrap_or("").to_string();
+            prop_assert_eq!(first_word(&text), first);
+            let long = text.split_whitespace().collect::<Vec<_>>().join(" ");
+            prop_assert_eq!(tidy(&text).to_string(), long);
+        }
     }
 }

@@ -55,10 +55,10 @@ pub(super) fn middle_first(mut places: Vec<Coord<f64>>, most: usize) -> Vec<Coor
         values.get(values.len() / 2).copied().unwrap_or(0.0)
     };
     let middle = coord! { x: median(|place| place.x), y: median(|place| place.y) };
-    let off = |place: &Coord<f64>| (place.x - middle.x).hypot(place.y - middle.y);
-    places.sort_by(|a, b| off(a).total_cmp(&off(b)));
-    places.truncate(most);
-    places
+    let off = |place: Coord<f64>| ((place.x - middle.x).hypot(place.y - middle.y), place);
+    let mut by_distance: Vec<(f64, Coord<f64>)> = places.into_iter().map(off).collect();
+    by_distance.sort_by(|a, b| a.0.total_cmp(&b.0));
+    by_distance.into_iter().take(most).map(|(_, place)| place).collect()
 }
 
 #[cfg(test)]

@@ -1,11 +1,12 @@
 //! Reads a layer of ground (existing surfaces, the site, barriers) the way works are read: projected, repaired, lines drawn out to
 //! their width. It owns no permit.
 
+use super::apart::FAR_APART_M;
 use super::extent::Extent;
 use super::frame::Frame;
 use super::open::{self, OpenWorks};
 use super::spent::Spent;
-use super::{FAR_APART_M, all_set_aside, file_number, works};
+use super::{all_set_aside, file_number, works};
 use crate::error::{Error, Result};
 use crate::projection::Operation;
 use crate::settings::{GroundLayer, Settings};

@@ -71,7 +71,8 @@ pub fn inspect(input: &InputName, role: Option<InspectedAs>, choices: &ReadingCh
 fn opened(input: &InputName, role: InspectedAs, choices: &ReadingChoices) -> Result<(Vec<Decision>, Crs)> {
     match role {
         InspectedAs::Trees => {
-            open::open_trees(input, choices, None).map(|open| (open.plan.decisions().to_vec(), open.crs))
+            let survey = open::survey_trees(input, choices)?;
+            open::open_trees(survey, choices, None).map(|open| (open.plan.decisions().to_vec(), open.crs))
         }
         InspectedAs::Works => open::open_works(input, choices, &open::kinds(choices)?, None)
             .map(|open| (open.plan.decisions().to_vec(), open.crs)),

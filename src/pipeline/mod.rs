@@ -3,6 +3,7 @@
 //! Works are held in memory; trees pass through in chunks. Rows, each with its tree, wait in a file without a name; what orders and counts
 //! them is held. The same inputs and settings give the same bytes for any number of threads.
 
+mod apart;
 mod barriers;
 mod extent;
 mod facts;
@@ -61,9 +62,6 @@ use std::sync::Arc;
 use trees::{TreeFile, TreePass};
 use works::Assembled;
 
-/// Trees further from all works than this, and none in reach: the files do not belong together, metres.
-const FAR_APART_M: f64 = 1000.0;
-
 /// A finished run: what was written, for the closing summary.
 pub struct Screened {
     /// The results.
@@ -99,15 +97,18 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     };
     let mut staging = Staging::begin(&settings.out, settings.replace_files)?;
 
-    let opened = timings.stage(progress, "read", "works", None, || open_works(settings))?;
+    let (opened, surveys) = timings.stage(progress, "read", "works and trees", None, || {
+        rayon::join(|| open_works(settings), || survey_trees(settings))
+    });
+    let opened = opened?;
     let mut site = timings.stage(progress, "normalise", "works", None, || lay_out(settings, opened))?;
     let mut ground: [Given; 3] = Default::default();
     if !settings.ground.iter().all(Vec::is_empty) {
         ground = timings
             .stage(progress, "read", "surfaces, site and barriers", None, || read_ground(settings, &mut site))?;
     }
-    let opened =
-        timings.stage(progress, "read", "columns and CRS of the trees", None, || open_trees(settings, &site))?;
+    let opened = timings
+        .stage(progress, "read", "columns and CRS of the trees", None, || open_trees(settings, surveys?, &site))?;
     let index = timings.stage(progress, "index", "works", None, || {
         WorkIndex::new((0..).zip(&site.works).filter(|(_, work)| work.in_question()).map(|(i, work)| (i, &work.shape)))
     });
@@ -148,7 +149,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let pass = timings.stage(progress, "measure", "trees against works", Some(total), || {
         screen_trees(settings, &opened, &benches, lines.as_ref(), (&mut waiting, progress))
     })?;
-    check_reach(&pass, &site, settings, &opened)?;
+    apart::check_reach(&pass, &site, settings, &opened)?;
     let (mut spent, names) = (site.spent.clone(), short_names(settings));
     let neighbours = pass.neighbours;
     spent.add(pass.spent);
@@ -339,12 +340,16 @@ fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
     Ok(Site { frame, works, permits, spent, opened, operations, other_permits })
 }
 
-fn open_trees(settings: &Settings, site: &Site) -> Result<Vec<(OpenTrees, Option<Operation>)>> {
+fn survey_trees(settings: &Settings) -> Result<Vec<Survey>> {
+    settings.trees.iter().map(|input| open::survey_trees(input, &settings.reading)).collect()
+}
+
+fn open_trees(settings: &Settings, surveys: Vec<Survey>, site: &Site) -> Result<Vec<(OpenTrees, Option<Operation>)>> {
     let near = Some(site.frame.centre_lonlat);
-    let opened = settings.trees.iter().map(|input| {
-        let open = open::open_trees(input, &settings.reading, near)?;
+    let opened = surveys.into_iter().map(|survey| {
+        let open = open::open_trees(survey, &settings.reading, near)?;
         let places = open.survey.sample.iter().filter_map(|record| open.plan.place(record).ok()).collect();
-        let operation = site.frame.operation(&input.display(), &open.crs, places)?;
+        let operation = site.frame.operation(&open.survey.input.display(), &open.crs, places)?;
         Ok((open, operation))
     });
     opened.collect()
@@ -394,54 +399,6 @@ fn to_lonlat(operation: &Operation, places: &[geo::Coord<f64>]) -> Vec<geo::Coor
         Err(_) => places.fill(geo::Coord { x: f64::NAN, y: f64::NAN }),
     }
     places
-}
-
-/// Nothing in reach is a result; nothing within a kilometre, or no usable tree at all, is a mistake in the inputs.
-fn check_reach(
-    pass: &TreePass,
-    site: &Site,
-    settings: &Settings,
-    opened: &[(OpenTrees, Option<Operation>)],
-) -> Result<()> {
-    let names = settings.trees.iter().map(|input| input.display()).collect::<Vec<_>>().join(", ");
-    let works = Extent::of(site.works.iter().map(|work| &work.shape));
-    let exchanged = || opened.iter().find_map(|(open, operation)| exchanged(open, operation.as_ref()?, works));
-    if pass.extent.0.is_none() {
-        let hint = exchanged().unwrap_or_else(|| "rootward inspect shows what is read from each column".to_string());
-        return Err(Error::input(names, all_set_aside("tree", &pass.spent), hint));
-    }
-    let apart_m = pass.extent.gap(works).unwrap_or(0.0);
-    if pass.trees.is_empty() && apart_m > FAR_APART_M {
-        let what = format!(
-            "the trees are nowhere near the works: {:.0} km apart; expected the same neighbourhood",
-            apart_m / 1000.0
-        );
-        let hint = exchanged().unwrap_or_else(|| {
-            "check --trees-crs and --works-crs, and that x and y (longitude and latitude) are not exchanged: rootward inspect FILE".to_string()
-        });
-        return Err(Error::input(names, what, hint));
-    }
-    Ok(())
-}
-
-/// Says so where the trees of a file lie among the works once x and y are exchanged.
-fn exchanged(open: &OpenTrees, operation: &Operation, works: Extent) -> Option<String> {
-    let projector = Projector::new(operation).ok()?;
-    let mut extent = Extent::default();
-    let places = open.survey.sample.iter().filter_map(|record| open.plan.place(record).ok());
-    places.filter_map(|place| projector.forward(place.y, place.x).ok()).for_each(|place| extent.take(place));
-    if extent.gap(works)? > FAR_APART_M {
-        return None;
-    }
-    let name = |role| open.plan.decisions().iter().find(|one| one.role == role && one.column.is_some());
-    let mend = match (name("x"), name("y")) {
-        (Some(x), Some(y)) => format!("--tree-columns x={},y={}", y.column_name, x.column_name),
-        _ => "write the file anew with x (longitude) first".to_string(),
-    };
-    Some(format!(
-        "x and y of {} are exchanged: the other way round its trees lie by the works: {mend}",
-        open.survey.input.display()
-    ))
 }
 
 /// The error with more to look at.

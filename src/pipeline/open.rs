@@ -88,9 +88,14 @@ fn open_shapes(
     Ok(OpenWorks { survey, plan, crs })
 }
 
-/// Opens one tree file; `near` is the centre of the works (longitude, latitude), where known.
-pub fn open_trees(input: &InputName, choices: &ReadingChoices, near: Option<(f64, f64)>) -> Result<OpenTrees> {
-    let survey = with_records(survey(input, choices.bounds)?)?;
+/// Surveys one tree file, which asks for nothing else that is known.
+pub fn survey_trees(input: &InputName, choices: &ReadingChoices) -> Result<Survey> {
+    with_records(survey(input, choices.bounds)?)
+}
+
+/// Opens one tree file once surveyed; `near` is the centre of the works (longitude, latitude), where known.
+pub fn open_trees(survey: Survey, choices: &ReadingChoices, near: Option<(f64, f64)>) -> Result<OpenTrees> {
+    let input = &survey.input;
     let has_geometry = has_geometry(&survey.sample);
     let plan = decide_trees(&input.display(), &survey.columns, &survey.sample, has_geometry, choices)?;
     let places = survey.sample.iter().filter_map(|record| plan.place(record).ok());

@@ -8,6 +8,7 @@ use super::progress::Progress;
 use super::rows::Bench;
 use super::spent::{Spent, place_code};
 use crate::error::{Error, Result};
+use crate::in_order::in_order;
 use crate::issue::{Issue, Outcome};
 use crate::model::record::RawRecord;
 use crate::model::results::Row;
@@ -18,11 +19,10 @@ use crate::model::tree::{Stems, Tree};
 use crate::projection::{Operation, Projector};
 use crate::read::RawChunk;
 use geo::{Coord, Rect};
-use rayon::prelude::*;
 use std::sync::Arc;
 
 /// Chunks in flight per worker: enough to keep all busy, few enough to bound memory.
-const CHUNKS_PER_WORKER: usize = 4;
+const CHUNKS_PER_WORKER: usize = 8;
 
 /// A tree that has rows: what puts it in order and finds its duplicates.
 pub(super) struct Kept {
@@ -104,32 +104,16 @@ pub(super) struct TreeFile<'a> {
 impl TreeFile<'_> {
     /// Reads the whole file into the pass; results are in the order of the file whatever the number of workers.
     pub(super) fn screen(&self, pass: &mut TreePass, file: &mut RowFile, progress: &dyn Progress) -> Result<()> {
-        let mut chunks = self.open.survey.chunks()?;
-        loop {
-            let batch = next_batch(&mut chunks)?;
-            if batch.is_empty() {
-                return Ok(());
-            }
-            let done: Vec<Result<ChunkPass>> = batch
-                .par_iter()
-                .map_init(
-                    || self.operation.map(Projector::new).transpose(),
-                    |projector, chunk| match projector {
-                        Ok(projector) => Ok(self.chunk(chunk, projector.as_ref())),
-                        Err(error) => Err(Error::Crs {
-                            at: self.open.survey.input.display(),
-                            what: error.to_string(),
-                            hint: String::new(),
-                        }),
-                    },
-                )
-                .collect();
-            for part in done {
-                let part = part?;
-                progress.advance(part.spent.counts[self.file as usize].read);
-                pass.add(part, file)?;
-            }
-        }
+        let at = || self.open.survey.input.display();
+        let of_chunk = |chunk: RawChunk| match self.operation.map(Projector::new).transpose() {
+            Ok(projector) => Ok(self.chunk(&chunk, projector.as_ref())),
+            Err(error) => Err(Error::Crs { at: at(), what: error.to_string(), hint: String::new() }),
+        };
+        in_order(self.open.survey.chunks()?, chunks_held(), of_chunk, |part: Result<ChunkPass>| {
+            let part = part?;
+            progress.advance(part.spent.counts[self.file as usize].read);
+            pass.add(part, file)
+        })
     }
 
     fn chunk(&self, chunk: &RawChunk, projector: Option<&Projector>) -> ChunkPass {
@@ -225,7 +209,7 @@ impl TreeFile<'_> {
     }
 }
 
-/// The next chunks of a file, for all workers; none at its end.
-pub(super) fn next_batch(chunks: &mut dyn Iterator<Item = Result<RawChunk>>) -> Result<Vec<RawChunk>> {
-    chunks.take(CHUNKS_PER_WORKER * rayon::current_num_threads()).collect()
+/// Chunks that are worked on at once.
+pub(super) fn chunks_held() -> usize {
+    CHUNKS_PER_WORKER * rayon::current_num_threads()
 }

@@ -4,11 +4,12 @@ use super::extent::middle_first;
 use super::frame::Frame;
 use super::open::OpenWorks;
 use super::spent::{Spent, place_code};
-use super::trees::next_batch;
+use super::trees::chunks_held;
 use crate::error::{Error, Result};
 use crate::geometry::offset::{draw_out_lines, draw_out_point, grow};
 use crate::geometry::repair::{Repair, repair};
 use crate::geometry::union::union;
+use crate::in_order::in_order;
 use crate::issue::{Issue, Outcome};
 use crate::model::crs::{Crs, CrsKind};
 use crate::model::record::RawRecord;
@@ -24,7 +25,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// A work whose geometry is still in its file's CRS.
 pub(super) struct RawWork {
-    facts: WorkFacts,
+    facts: Box<WorkFacts>,
     geometry: Geometry<f64>,
     source: SourceRef,
 }
@@ -43,20 +44,17 @@ pub(super) fn read_works(
     lost: &mut Vec<WorkFacts>,
 ) -> Result<Vec<RawWork>> {
     let mut raw = Vec::new();
-    let mut chunks = open.survey.chunks()?;
-    loop {
-        let batch = next_batch(&mut chunks)?;
-        if batch.is_empty() {
-            return Ok(raw);
-        }
-        let none = || ReadPart { raw: Vec::new(), spent: Spent::new(spent.counts.len()), lost: Vec::new() };
-        let parts: Vec<ReadPart> = batch.par_iter().map(|chunk| read_chunk(open, file, chunk, none())).collect();
-        for part in parts {
-            raw.extend(part.raw);
-            spent.add(part.spent);
-            lost.extend(part.lost);
-        }
-    }
+    let files = spent.counts.len();
+    let read = |chunk: RawChunk| {
+        read_chunk(open, file, &chunk, ReadPart { raw: Vec::new(), spent: Spent::new(files), lost: Vec::new() })
+    };
+    in_order(open.survey.chunks()?, chunks_held(), read, |part| {
+        raw.extend(part.raw);
+        spent.add(part.spent);
+        lost.extend(part.lost);
+        Ok(())
+    })?;
+    Ok(raw)
 }
 
 /// What one chunk of a file came to.
@@ -87,7 +85,7 @@ impl ReadPart {
         self.spent.dated(source.file, parse_date(&facts.permit_date));
         match open.plan.geometry(record).filter(|geometry| geometry.coords_count() > 0) {
             Some(geometry) => {
-                self.raw.push(RawWork { facts, geometry: geometry.into_owned(), source });
+                self.raw.push(RawWork { facts: Box::new(facts), geometry: geometry.into_owned(), source });
                 self.spent.note(issues);
             }
             None => {
@@ -132,10 +130,10 @@ pub(super) fn extent(raw: &[RawWork], crs: &Crs) -> Option<Rect<f64>> {
 
 /// A work on the ground, with what its file says of its permit.
 pub(super) struct GroundedWork {
-    facts: WorkFacts,
+    facts: Box<WorkFacts>,
     work: Work,
     /// The issue of its repair, where it needed one.
-    repaired: Option<Issue>,
+    repaired: Option<Box<Issue>>,
 }
 
 impl GroundedWork {
@@ -179,7 +177,7 @@ pub(super) fn ground_works(
     for result in grounded {
         match result? {
             Ok(grounded) => {
-                spent.note(grounded.repaired.clone());
+                spent.note(grounded.repaired.as_deref().cloned());
                 works.push(grounded);
             }
             Err(refused) => {
@@ -211,11 +209,12 @@ fn ground(raw: RawWork, projector: &Projector) -> GroundResult {
         Ok(shaped) => shaped,
         Err((code, detail)) => {
             let issue = issue(source, &facts.id, code, detail).at(ground).of_permit(&facts.permit_id);
-            return Err(Box::new((facts, issue)));
+            return Err(Box::new((*facts, issue)));
         }
     };
     let repaired =
         repaired.map(|detail| Issue { outcome: Outcome::Used, ..issue(source, &facts.id, "polygon-repaired", detail) });
+    let repaired = repaired.map(Box::new);
     let work = Work {
         id: facts.id.clone(),
         source,
@@ -354,7 +353,7 @@ pub(super) fn assemble(mut grounded: Vec<GroundedWork>, lost: &[WorkFacts]) -> A
     });
     let mut permits: BTreeMap<Text, Permit> = BTreeMap::new();
     let mut statuses: BTreeMap<Text, BTreeSet<Text>> = BTreeMap::new();
-    for facts in grounded.iter().map(|one| &one.facts).chain(lost) {
+    for facts in grounded.iter().map(|one| &*one.facts).chain(lost) {
         let permit = permits.entry(facts.permit_id.clone()).or_default();
         permit.id.clone_from(&facts.permit_id);
         if !facts.permit_status.is_empty() {

@@ -38,7 +38,7 @@ use crate::settings::{InputName, ReadBounds};
 use std::sync::Arc;
 
 /// The size of a chunk of text, bytes; a chunk ends with the record that passes it.
-const CHUNK_BYTES: usize = 1 << 20;
+const CHUNK_BYTES: usize = 1 << 18;
 
 /// One file of an input, so that a run can say exactly what it read.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -118,7 +118,7 @@ pub fn survey(input: &InputName, bounds: ReadBounds) -> Result<Survey> {
 }
 
 impl Survey {
-    /// The records in chunks, in file order; each chunk is at most about 1 MiB of text or 4,096 records.
+    /// The records in chunks, in file order; each chunk is at most about 256 KiB of text or 4,096 records.
     ///
     /// # Errors
     /// The input has changed or vanished since the survey.

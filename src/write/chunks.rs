@@ -2,11 +2,11 @@
 
 use super::staging::StagedFile;
 use crate::error::Result;
-use rayon::prelude::*;
+use crate::in_order;
 
 /// Items that one worker takes at a time.
-const CHUNK: usize = 128;
-/// Chunks whose text is held in memory at once.
+const CHUNK: usize = 64;
+/// Chunks that are worked on at once, while the text of as many waits to be written.
 const CHUNKS_HELD: usize = 32;
 
 /// Encodes all chunks and puts what comes out, in order. `encode` must depend on its items alone.
@@ -18,13 +18,7 @@ pub fn in_order<T: Sync, E: Send>(
     encode: impl Fn(&[T]) -> Result<E> + Sync,
     mut put: impl FnMut(E) -> Result<()>,
 ) -> Result<()> {
-    for held in items.chunks(CHUNK * CHUNKS_HELD) {
-        let encoded: Vec<Result<E>> = held.par_chunks(CHUNK).map(&encode).collect();
-        for one in encoded {
-            put(one?)?;
-        }
-    }
-    Ok(())
+    in_order::in_order(items.chunks(CHUNK).map(Ok), CHUNKS_HELD, encode, |encoded| put(encoded?))
 }
 
 /// Writes the texts of all chunks, in order. `serialise` must depend on its items alone.

@@ -10,9 +10,9 @@ use super::staging::Staging;
 use super::upkeep::{PermitUpkeep, tree_ids};
 use super::view::View;
 use crate::error::Result;
+use crate::in_order::in_order;
 use crate::model::upkeep::{Job, Recurrence, Step, UpkeepRun};
 use jiff::civil::Date;
-use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 use std::fmt::Write;
 
@@ -45,12 +45,8 @@ pub(super) fn write_calendar_file(
         head.line(&line);
     }
     file.put(head.0.as_bytes())?;
-    for held in permits.chunks(PERMITS_HELD) {
-        let texts: Vec<String> = held.par_iter().map(|permit| events(view, run, job, permit)).collect();
-        for text in texts {
-            file.put(text.as_bytes())?;
-        }
-    }
+    let text = |permit: &PermitUpkeep| events(view, run, job, permit);
+    in_order(permits.iter().map(Ok), PERMITS_HELD, text, |text| file.put(text.as_bytes()))?;
     file.put(b"END:VCALENDAR\r\n")?;
     staging.close(file)
 }

@@ -22,31 +22,29 @@ pub fn push_fixed(out: &mut Vec<u8>, value: f64, decimals: u32) -> bool {
     true
 }
 
-/// Appends `scaled / 10^decimals` exactly.
+/// As many as the most decimals.
+const ZEROS: &[u8] = b"000000000";
+
+/// Appends `scaled / 10^decimals` exactly; at most 9 decimals.
 pub fn push_scaled(out: &mut Vec<u8>, scaled: i64, decimals: u32) {
-    let mut digits = [0u8; 32];
-    let mut start = digits.len();
-    let mut rest = scaled.unsigned_abs();
-    let mut written = 0;
-    while rest > 0 || written <= decimals {
-        if written == decimals && decimals > 0 {
-            start -= 1;
-            digits[start] = b'.';
-        }
-        start -= 1;
-        digits[start] = b'0' + u8::try_from(rest % 10).expect("a remainder by 10 is a digit");
-        rest /= 10;
-        written += 1;
-    }
+    let mut buffer = itoa::Buffer::new();
+    let digits = buffer.format(scaled.unsigned_abs()).as_bytes();
+    let decimals = decimals as usize;
     if scaled < 0 {
         out.push(b'-');
     }
-    out.extend_from_slice(&digits[start..]);
+    let whole = digits.len().saturating_sub(decimals);
+    out.extend_from_slice(if whole == 0 { b"0" } else { &digits[..whole] });
+    if decimals > 0 {
+        out.push(b'.');
+        out.extend_from_slice(&ZEROS[..decimals.saturating_sub(digits.len())]);
+        out.extend_from_slice(&digits[whole..]);
+    }
 }
 
 /// Appends a whole number.
 pub fn push_whole(out: &mut Vec<u8>, value: u64) {
-    out.extend_from_slice(value.to_string().as_bytes());
+    out.extend_from_slice(itoa::Buffer::new().format(value).as_bytes());
 }
 
 /// A number as text; empty where it is not finite.

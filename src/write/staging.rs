@@ -13,9 +13,13 @@ use std::fs::File;
 use std::io::{BufWriter, Read, Write};
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
+use std::thread::JoinHandle;
 
 /// The file whose presence says that a set is complete.
 pub const RUN_FILE: &str = "run.json";
+
+/// From this size on a file is made safe on the disk while others are still being written, bytes.
+const LARGE: u64 = 8 << 20;
 
 /// A set of files in the making.
 ///
@@ -26,6 +30,8 @@ pub struct Staging {
     replace_files: bool,
     temporary: tempfile::TempDir,
     files: Vec<FileFacts>,
+    /// Large files that are being made safe on the disk, with their names for messages.
+    syncing: Vec<(PathBuf, JoinHandle<std::io::Result<()>>)>,
     _held: Vec<File>,
     _lock: Lock,
     made: folder::MadeFolders,
@@ -67,7 +73,16 @@ impl Staging {
         if !replace_files {
             folder::prove_exchange(&given, temporary.path())?;
         }
-        Ok(Staging { given, replace_files, temporary, files: Vec::new(), _held: held, _lock: lock, made })
+        Ok(Staging {
+            given,
+            replace_files,
+            temporary,
+            files: Vec::new(),
+            syncing: Vec::new(),
+            _held: held,
+            _lock: lock,
+            made,
+        })
     }
 
     /// Where a file of the set stands until it is put in place.
@@ -135,8 +150,13 @@ impl Staging {
     }
 
     /// Ends a file and keeps its size and hash.
-    pub fn close(&mut self, mut file: StagedFile) -> Result<()> {
-        file.out.flush().map_err(|e| Error::io(&file.shown, "write", e))?;
+    pub fn close(&mut self, file: StagedFile) -> Result<()> {
+        let written = file.out.into_inner().map_err(|e| Error::io(&file.shown, "write", e.into_error()))?;
+        if file.bytes >= LARGE {
+            // Without a thread to spare it is left to `finish`.
+            let syncing = std::thread::Builder::new().spawn(move || written.sync_all());
+            self.syncing.extend(syncing.map(|syncing| (file.shown, syncing)));
+        }
         self.files.push(FileFacts { name: file.name, bytes: file.bytes, sha256: hexadecimal(file.hash) });
         Ok(())
     }
@@ -161,6 +181,10 @@ impl Staging {
     /// As the system says; files that someone put into the folder since `begin`. The old set is then as it was (with
     /// `replace_files`, some files may be new and `run.json` is gone).
     pub fn finish(mut self) -> Result<()> {
+        for (shown, syncing) in std::mem::take(&mut self.syncing) {
+            let synced = syncing.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+            synced.map_err(|e| Error::io(shown, "make safe on the disk", e))?;
+        }
         folder::sync_all(self.temporary.path())?;
         folder::refuse_foreign(&self.given, &lock::prefix(&self.given.name))?;
         if self.replace_files {

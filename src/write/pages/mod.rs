@@ -36,11 +36,11 @@ use super::layers::Drawing;
 use super::staging::Staging;
 use super::view::View;
 use crate::error::Result;
+use crate::in_order::in_order;
 use crate::model::run_facts::RunFacts;
 use crate::settings::{PageChoices, Paper, ShownUnits};
 use amounts::Amounts;
 use near::SetAside;
-use rayon::prelude::*;
 use side_tables::Remarks;
 use site::Site;
 use std::collections::HashMap;
@@ -136,23 +136,17 @@ pub fn write_pages(view: &View, pages: &Pages, drawing: &Drawing, staging: &mut 
     let records = Records { remarks, set_aside: SetAside::new(view) };
     let numbers: HashMap<&str, u32> = (0u32..).zip(&view.results.permits).map(|(n, p)| (p.id.as_str(), n)).collect();
     let with_sheet: Vec<usize> = (0..view.permits.len()).filter(|&at| has_sheet(at)).collect();
-    for held in with_sheet.chunks(SHEETS_HELD) {
-        let written: Vec<Result<(String, String)>> = held
-            .par_iter()
-            .map(|&at| {
-                let of = &view.permits[at];
-                let rows = view.read_all(of.rows)?;
-                let site =
-                    Site::new(view, (of, &rows), numbers.get(of.permit.id.as_str()).copied().unwrap_or_default());
-                permit_page::permit_page(&site, &files[at], &records, drawing, pages)
-            })
-            .collect();
-        for (&at, page) in held.iter().zip(written) {
-            let (sheet, letter) = page?;
-            staging.write(&format!("sheets/{}.html", files[at]), sheet.as_bytes())?;
-            staging.write(&format!("sheets/{}-comments.txt", files[at]), letter.as_bytes())?;
-        }
-    }
+    let page = |at: usize| {
+        let of = &view.permits[at];
+        let rows = view.read_all(of.rows)?;
+        let site = Site::new(view, (of, &rows), numbers.get(of.permit.id.as_str()).copied().unwrap_or_default());
+        Ok((at, permit_page::permit_page(&site, &files[at], &records, drawing, pages)?))
+    };
+    in_order(with_sheet.iter().map(|&at| Ok(at)), SHEETS_HELD, page, |page: Result<_>| {
+        let (at, (sheet, letter)) = page?;
+        staging.write(&format!("sheets/{}.html", files[at]), sheet.as_bytes())?;
+        staging.write(&format!("sheets/{}-comments.txt", files[at]), letter.as_bytes())
+    })?;
     let name = |at: usize| SheetName {
         permit: view.permits[at].permit.id.to_string(),
         file: format!("sheets/{}.html", files[at]),

@@ -1,0 +1,88 @@
+//! Boxes -> a grid of bits over them all: which cells a box touches.
+
+use geo::{Coord, Rect};
+
+/// Cells are no smaller than this, metres: about the reach of a small root zone.
+const LEAST_SIDE_M: f64 = 8.0;
+/// Cells of a grid, at most; beyond, cells are larger. Half a MiB of bits stays where a processor finds it at once.
+const MOST_CELLS: f64 = 4_194_304.0;
+
+/// Looking through more cells than this takes longer than the R-tree.
+const MOST_LOOKED_AT: usize = 64;
+
+/// The grid.
+#[derive(Debug, Default)]
+pub(super) struct Cells {
+    low: Coord<f64>,
+    side_m: f64,
+    columns: usize,
+    rows: usize,
+    held: Vec<u64>,
+}
+
+impl Cells {
+    /// A grid over all boxes.
+    pub(super) fn new(boxes: impl Iterator<Item = Rect<f64>> + Clone) -> Cells {
+        let join = |a: Rect<f64>, b: Rect<f64>| {
+            let (low, high) = (a.min(), a.max());
+            let (other_low, other_high) = (b.min(), b.max());
+            Rect::new(
+                Coord { x: low.x.min(other_low.x), y: low.y.min(other_low.y) },
+                Coord { x: high.x.max(other_high.x), y: high.y.max(other_high.y) },
+            )
+        };
+        let Some(all) = boxes.clone().reduce(join) else { return Cells::default() };
+        let side_m = (all.width() * all.height() / MOST_CELLS).sqrt().max(all.width() / MOST_CELLS);
+        let side_m = side_m.max(all.height() / MOST_CELLS).max(LEAST_SIDE_M);
+        let along = |length_m: f64| (length_m / side_m) as usize + 1;
+        let (columns, rows) = (along(all.width()), along(all.height()));
+        let mut cells = Cells { low: all.min(), side_m, columns, rows, held: vec![0; (columns * rows).div_ceil(64)] };
+        cells.hold(boxes);
+        cells
+    }
+
+    /// Marks what the boxes touch, in time that grows with cells and boxes and not with their product: each box adds one at its corner and
+    /// takes it away beyond, and the sums along both axes say how many boxes a cell touches.
+    fn hold(&mut self, boxes: impl Iterator<Item = Rect<f64>>) {
+        let wide = self.columns + 1;
+        let mut counts = vec![0i32; wide * (self.rows + 1)];
+        for bounds in boxes {
+            let ((west, south), (east, north)) = (self.cell(bounds.min()), self.cell(bounds.max()));
+            counts[south * wide + west] += 1;
+            counts[south * wide + east + 1] -= 1;
+            counts[(north + 1) * wide + west] -= 1;
+            counts[(north + 1) * wide + east + 1] += 1;
+        }
+        let mut column_sums = vec![0; wide];
+        for row in 0..self.rows {
+            let mut boxes = 0;
+            for column in 0..self.columns {
+                column_sums[column] += counts[row * wide + column];
+                boxes += column_sums[column];
+                if boxes > 0 {
+                    let bit = row * self.columns + column;
+                    self.held[bit / 64] |= 1 << (bit % 64);
+                }
+            }
+        }
+    }
+
+    /// Column and row of the cell at a place, or of the nearest to it.
+    fn cell(&self, place: Coord<f64>) -> (usize, usize) {
+        let along = |far_m: f64, cells: usize| ((far_m / self.side_m) as usize).min(cells - 1);
+        (along(place.x - self.low.x, self.columns), along(place.y - self.low.y, self.rows))
+    }
+
+    /// False only where no box meets the window between two corners, and mostly where none does.
+    pub(super) fn may_meet(&self, low: Coord<f64>, high: Coord<f64>) -> bool {
+        if self.held.is_empty() {
+            return false;
+        }
+        let ((west, south), (east, north)) = (self.cell(low), self.cell(high));
+        if (east - west + 1) * (north - south + 1) > MOST_LOOKED_AT {
+            return true;
+        }
+        let held = |bit: usize| self.held[bit / 64] >> (bit % 64) & 1 == 1;
+        (south..=north).any(|row| (west..=east).any(|column| held(row * self.columns + column)))
+    }
+}
