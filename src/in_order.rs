@@ -14,14 +14,19 @@ pub fn in_order<T: Send, E: Send>(
     work: impl Fn(T) -> E + Sync,
     mut put: impl FnMut(E) -> Result<()>,
 ) -> Result<()> {
+    // An item is work enough for a job: a thread that took several would let the others wait for it at the end.
+    let all_of = |batch: Vec<T>| batch.into_par_iter().with_max_len(1).map(&work).collect::<Vec<E>>();
     let mut next = || items.by_ref().take(held).collect::<Result<Vec<T>>>();
     let mut batch = next()?;
+    if batch.len() < held {
+        // All there is: a single item stays on this thread, which may have made ready what it takes.
+        return all_of(batch).into_iter().try_for_each(put);
+    }
     let mut done = Vec::new();
     while !(batch.is_empty() && done.is_empty()) {
         let mut worked = Vec::new();
         let fetched = rayon::in_place_scope(|scope| {
-            // An item is work enough for a job: a thread that took several would let the others wait for it at the end.
-            scope.spawn(|_| worked = batch.into_par_iter().with_max_len(1).map(&work).collect());
+            scope.spawn(|_| worked = all_of(batch));
             done.into_iter().try_for_each(&mut put)?;
             next()
         });

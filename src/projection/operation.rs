@@ -7,9 +7,9 @@
 //! Operations and their accuracy: the EPSG data set in PROJ. The limit of 5 m is the program's own decision.
 
 use super::geographic::GeographicBase;
-use super::projector::{PointProblem, Projector};
+use super::projector::{self, PointProblem, Projector};
 use super::range::InputRange;
-use super::{between, crs_error};
+use super::{between, crs_error, without_order};
 use crate::error::{Error, Result};
 use crate::model::crs::{Crs, CrsKind};
 use std::collections::BTreeMap;
@@ -103,9 +103,9 @@ pub(super) fn resolve_unchecked(
     area: Option<[f64; 4]>,
 ) -> Result<Operation> {
     static KNOWN: Mutex<BTreeMap<(String, String), Operation>> = Mutex::new(BTreeMap::new());
-    let key = (from.definition.clone(), to.definition.clone());
+    let key = (without_order(&from.definition).to_string(), without_order(&to.definition).to_string());
     if let Some(known) = KNOWN.lock().ok().and_then(|known| known.get(&key).cloned()) {
-        return Ok(known);
+        return Ok(Operation { from: from.name.clone(), to: to.name.clone(), area_of_use: from.area_of_use, ..known });
     }
     let operation = chosen(at, from, to, sample_xy, area)?;
     if operation.accuracy_m == Some(0.0)
@@ -147,6 +147,9 @@ fn chosen(at: &str, from: &Crs, to: &Crs, sample_xy: Option<(f64, f64)>, area: O
     } else {
         Some(info.accuracy).filter(|metres| *metres >= 0.0 && !ballpark)
     };
+    if accuracy_m == Some(0.0) {
+        projector::keep(&pipeline, chooser);
+    }
     Ok(Operation {
         from: from.name.clone(),
         to: to.name.clone(),

@@ -9,6 +9,7 @@ use crate::error::Result;
 use geo::{Coord, Geometry, MapCoords};
 use proj::Proj;
 use std::cell::RefCell;
+use std::mem::ManuallyDrop;
 use std::rc::Rc;
 
 /// How far a point may land from itself after there and back, in metres.
@@ -32,7 +33,8 @@ pub enum PointProblem {
 const MOST_READY: usize = 8;
 
 thread_local! {
-    static READY: RefCell<Vec<(String, Rc<Proj>)>> = const { RefCell::new(Vec::new()) };
+    // Not given back as a thread ends: PROJ takes milliseconds to clear each away, and the threads end with the run.
+    static READY: ManuallyDrop<RefCell<Vec<(String, Rc<Proj>)>>> = const { ManuallyDrop::new(RefCell::new(Vec::new())) };
 }
 
 /// A worker's own copy of an operation. Neither `Send` nor `Sync`.
@@ -194,17 +196,24 @@ pub(super) fn finite(x: f64, y: f64) -> std::result::Result<Coord<f64>, PointPro
 
 /// This thread's copy of a pipeline.
 fn ready(pipeline: &str) -> std::result::Result<Rc<Proj>, proj::ProjCreateError> {
-    let known =
-        READY.with_borrow(|ready| ready.iter().find(|(text, _)| text == pipeline).map(|(_, proj)| Rc::clone(proj)));
-    if let Some(known) = known {
+    let known = |ready: &Vec<(String, Rc<Proj>)>| {
+        ready.iter().find(|(text, _)| text == pipeline).map(|(_, proj)| Rc::clone(proj))
+    };
+    if let Some(known) = READY.with(|ready| known(&ready.borrow())) {
         return Ok(known);
     }
-    let made = Rc::new(Proj::new(pipeline)?);
-    READY.with_borrow_mut(|ready| {
+    Ok(keep(pipeline, Proj::new(pipeline)?))
+}
+
+/// Keeps a pipeline for this thread: of its text, or the one that PROJ chose and whose text it is, which converts to the same last digit.
+pub(super) fn keep(pipeline: &str, made: Proj) -> Rc<Proj> {
+    let made = Rc::new(made);
+    READY.with(|ready| {
+        let mut ready = ready.borrow_mut();
         ready.truncate(MOST_READY - 1);
         ready.insert(0, (pipeline.to_string(), Rc::clone(&made)));
     });
-    Ok(made)
+    made
 }
 
 /// From the measuring CRS (metres) to longitude and latitude on WGS 84 in degrees, as RFC 7946 asks for. One per worker.
@@ -256,3 +265,7 @@ impl ToWgs84 {
         geometry.try_map_coords(|vertex| self.projector.forward(vertex.x, vertex.y))
     }
 }
+
+#[cfg(test)]
+#[path = "projector_tests.rs"]
+mod tests;

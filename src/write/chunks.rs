@@ -5,9 +5,9 @@ use crate::error::Result;
 use crate::in_order;
 
 /// Items that one worker takes at a time.
-const CHUNK: usize = 64;
+const CHUNK: usize = 128;
 /// Chunks that are worked on at once, while the text of as many waits to be written.
-const CHUNKS_HELD: usize = 32;
+const CHUNKS_HELD: usize = 16;
 
 /// Encodes all chunks and puts what comes out, in order. `encode` must depend on its items alone.
 ///
