@@ -32,9 +32,12 @@ pub enum PointProblem {
 /// Pipelines that a thread keeps: those of a handful of files; the oldest goes first.
 const MOST_READY: usize = 8;
 
+/// Pipelines by their texts, the latest first.
+type Ready = Vec<(String, Rc<Proj>)>;
+
 thread_local! {
     // Not given back as a thread ends: PROJ takes milliseconds to clear each away, and the threads end with the run.
-    static READY: ManuallyDrop<RefCell<Vec<(String, Rc<Proj>)>>> = const { ManuallyDrop::new(RefCell::new(Vec::new())) };
+    static READY: ManuallyDrop<RefCell<Ready>> = const { ManuallyDrop::new(RefCell::new(Vec::new())) };
 }
 
 /// A worker's own copy of an operation. Neither `Send` nor `Sync`.
@@ -196,9 +199,7 @@ pub(super) fn finite(x: f64, y: f64) -> std::result::Result<Coord<f64>, PointPro
 
 /// This thread's copy of a pipeline.
 fn ready(pipeline: &str) -> std::result::Result<Rc<Proj>, proj::ProjCreateError> {
-    let known = |ready: &Vec<(String, Rc<Proj>)>| {
-        ready.iter().find(|(text, _)| text == pipeline).map(|(_, proj)| Rc::clone(proj))
-    };
+    let known = |ready: &Ready| ready.iter().find(|(text, _)| text == pipeline).map(|(_, proj)| Rc::clone(proj));
     if let Some(known) = READY.with(|ready| known(&ready.borrow())) {
         return Ok(known);
     }

@@ -149,10 +149,9 @@ impl Who {
     fn standing(&self, tree: &Tree) -> Meant {
         let ground = tree.ground.filter(|_| !self.ground.is_empty());
         let ground = ground.is_none_or(|ground| self.ground.iter().any(|word| word.ground() == ground));
-        let condition = tree.condition.to_lowercase();
-        let condition = !condition
-            .split(|c: char| !c.is_alphanumeric())
-            .any(|word| self.condition_not.iter().any(|not| not.eq_ignore_ascii_case(word)));
+        let excluded = |word: &str| self.condition_not.iter().any(|not| not.eq_ignore_ascii_case(word));
+        let condition = self.condition_not.is_empty()
+            || !tree.condition.to_lowercase().split(|c: char| !c.is_alphanumeric()).any(excluded);
         let height = self.height.as_ref().is_none_or(|bound| tree.height_m.is_some_and(|height| bound.holds(height)));
         let age = self.age.as_ref().is_none_or(|bound| tree.age_years.is_some_and(|age| bound.holds(age)));
         Meant::from(ground && condition && height && age)

@@ -6,7 +6,7 @@ use super::antimeridian::{cut_line, push_cut};
 use super::cells::{Cell, LayerColumn};
 use super::folds::unfolded;
 use super::number::{push_fixed, push_whole};
-use super::position::{Position, Rings, position, push_position, push_rings, rings};
+use super::position::{Position, Rings, position, positions, push_position, push_rings, rings};
 use crate::error::{Error, Result};
 use geo::{Coord, LineString, MultiLineString, MultiPolygon, Polygon};
 
@@ -52,9 +52,10 @@ pub enum Placed {
 /// # Errors
 /// A place that does not come out as a longitude and a latitude; a polygon around a pole.
 pub fn placed(drafts: &[Draft], to_wgs84: ToWgs84) -> Result<Vec<Placed>> {
-    let mut degrees = all_to_wgs84(drafts, to_wgs84)?.into_iter();
+    let degrees = all_to_wgs84(drafts, to_wgs84)?;
+    let mut degrees = &degrees[..];
     let place = |draft: &Draft| match &draft.shape {
-        Shape::Point(_) => degrees.next().and_then(position).map(Placed::Point).ok_or_else(bad_place),
+        Shape::Point(_) => position(next(&mut degrees, 1)[0]).map(Placed::Point).ok_or_else(bad_place),
         Shape::Polygons(polygons) => drawn(polygons, &mut degrees).map(Placed::Polygons),
         Shape::Lines(lines) => drawn_lines(lines, &mut degrees).map(Placed::Lines),
     };
@@ -107,6 +108,13 @@ fn all_to_wgs84(drafts: &[Draft], to_wgs84: ToWgs84) -> Result<Vec<Coord<f64>>> 
         return Err(bad_place());
     }
     Ok(degrees)
+}
+
+/// The first of the places that are left, taken from them: as many as went in.
+fn next<'a>(left: &mut &'a [Coord<f64>], count: usize) -> &'a [Coord<f64>] {
+    let (taken, rest) = left.split_at(count);
+    *left = rest;
+    taken
 }
 
 fn all_rings(polygon: &Polygon<f64>) -> impl Iterator<Item = &LineString<f64>> {
@@ -179,15 +187,11 @@ fn push_lines(out: &mut Vec<u8>, lines: &[Vec<Position>]) {
 }
 
 /// The lines in degrees, cut at the antimeridian, rounded; what is left of one place only is no line.
-fn drawn_lines(
-    lines: &MultiLineString<f64>,
-    degrees: &mut impl Iterator<Item = Coord<f64>>,
-) -> Result<Vec<Vec<Position>>> {
+fn drawn_lines(lines: &MultiLineString<f64>, degrees: &mut &[Coord<f64>]) -> Result<Vec<Vec<Position>>> {
     let mut parts = Vec::new();
     for line in lines {
-        let places: Vec<Coord<f64>> = degrees.by_ref().take(line.0.len()).collect();
-        for part in cut_line(&places) {
-            let mut rounded = part.into_iter().map(position).collect::<Option<Vec<_>>>().ok_or_else(bad_place)?;
+        for part in cut_line(next(degrees, line.0.len())) {
+            let mut rounded = positions(&part).ok_or_else(bad_place)?;
             rounded.dedup();
             if rounded.len() > 1 {
                 parts.push(rounded);
@@ -198,10 +202,10 @@ fn drawn_lines(
 }
 
 /// The polygons in degrees, cut at the antimeridian, rounded, without folds.
-fn drawn(polygons: &MultiPolygon<f64>, degrees: &mut impl Iterator<Item = Coord<f64>>) -> Result<Vec<Rings>> {
+fn drawn(polygons: &MultiPolygon<f64>, degrees: &mut &[Coord<f64>]) -> Result<Vec<Rings>> {
     let mut parts = Vec::new();
     for polygon in polygons {
-        let mut in_degrees = |ring: &LineString<f64>| LineString::new(degrees.by_ref().take(ring.0.len()).collect());
+        let mut in_degrees = |ring: &LineString<f64>| LineString::new(next(degrees, ring.0.len()).to_vec());
         let shell = in_degrees(polygon.exterior());
         let holes = polygon.interiors().iter().map(in_degrees).collect();
         if !push_cut(Polygon::new(shell, holes), &mut parts) {

@@ -3,7 +3,7 @@
 //! Rounding comes first; duplicates and orientation are then decided on whole numbers, exactly.
 
 use super::number::push_scaled;
-use geo::{Coord, LineString, Polygon};
+use geo::{Coord, Polygon};
 
 /// Decimals of coordinates: 1e-7 degree is about 1 cm.
 pub const DECIMALS: u32 = 7;
@@ -19,6 +19,15 @@ pub fn position(degrees: Coord<f64>) -> Option<Position> {
     let within = degrees.x.abs() <= 180.000_000_05 && degrees.y.abs() <= 90.000_000_05;
     #[expect(clippy::cast_possible_truncation, reason = "at most 1.8e9")]
     within.then(|| [(degrees.x * 1e7).round() as i64, (degrees.y * 1e7).round() as i64])
+}
+
+/// Rounds the positions of a line or a ring; `None` where one is not a longitude and a latitude.
+pub fn positions(line: &[Coord<f64>]) -> Option<Vec<Position>> {
+    let mut rounded = Vec::with_capacity(line.len());
+    for &place in line {
+        rounded.push(position(place)?);
+    }
+    Some(rounded)
 }
 
 /// Drops repeated positions and turns the ring; `None` where nothing is left of it at this precision.
@@ -44,9 +53,8 @@ fn doubled_area(ring: &[Position]) -> i128 {
 
 /// Rounds a polygon; empty where nothing of its shell is left. `None` where it is not in longitudes and latitudes.
 pub fn rings(polygon: &Polygon<f64>) -> Option<Rings> {
-    let rounded = |line: &LineString<f64>| line.0.iter().map(|&at| position(at)).collect::<Option<Vec<_>>>();
-    let shell = rounded(polygon.exterior())?;
-    let holes = polygon.interiors().iter().map(rounded).collect::<Option<Vec<_>>>()?;
+    let shell = positions(&polygon.exterior().0)?;
+    let holes = polygon.interiors().iter().map(|hole| positions(&hole.0)).collect::<Option<Vec<_>>>()?;
     Some(rings_of(shell, holes))
 }
 
