@@ -63,6 +63,7 @@ mod tests {
         index.near(coord! {x: 20.0, y: 0.5}, 2.0, &mut found);
         assert!(found.is_empty());
     }
+
     proptest! {
         /// Against a look at every box, also where boxes touch the window, cover everything or have no width.
         #[test]

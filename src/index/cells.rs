@@ -6,7 +6,6 @@ use geo::{Coord, Rect};
 const LEAST_SIDE_M: f64 = 8.0;
 /// Cells of a grid, at most; beyond, cells are larger. Half a MiB of bits stays where a processor finds it at once.
 const MOST_CELLS: f64 = 4_194_304.0;
-
 /// Looking through more cells than this takes longer than the R-tree.
 const MOST_LOOKED_AT: usize = 64;
 
@@ -84,5 +83,43 @@ impl Cells {
         }
         let held = |bit: usize| self.held[bit / 64] >> (bit % 64) & 1 == 1;
         (south..=north).any(|row| (west..=east).any(|column| held(row * self.columns + column)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn boxed(x: f64, y: f64, side: f64) -> Rect<f64> {
+        Rect::new(Coord { x, y }, Coord { x: x + side, y: y + side })
+    }
+
+    fn meets(cells: &Cells, x: f64, y: f64, far: f64) -> bool {
+        cells.may_meet(Coord { x: x - far, y: y - far }, Coord { x: x + far, y: y + far })
+    }
+
+    /// The one thing that the grid is for: places away from all boxes are told at once.
+    #[test]
+    fn the_ground_between_boxes_is_told() {
+        let cells = Cells::new([boxed(0.0, 0.0, 10.0), boxed(900.0, 500.0, 30.0)].into_iter());
+        let told = (0..90).flat_map(|x| (0..53).map(move |y| (f64::from(x) * 10.0, f64::from(y) * 10.0)));
+        let (near, far): (Vec<_>, Vec<_>) = told.partition(|&(x, y)| meets(&cells, x, y, 5.0));
+        assert!(near.len() < 30 && far.len() > 4_700, "{} near, {} far", near.len(), far.len());
+        assert!(meets(&cells, 12.0, 5.0, 3.0) && meets(&cells, 915.0, 515.0, 1.0));
+        assert!(meets(&cells, 400.0, 300.0, 100.0), "a wide window is left to the R-tree");
+    }
+
+    #[test]
+    fn a_country_has_no_more_cells_than_a_city() {
+        for (width, height) in [(1e6, 1e6), (4e7, 0.0), (0.0, 4e7), (4e7, 10.0)] {
+            let cells = Cells::new([boxed(0.0, 0.0, 0.0), boxed(width, height, 0.0)].into_iter());
+            assert!(cells.held.len() < 150_000, "{width} by {height}: {}", cells.held.len());
+            assert!(meets(&cells, width, height, 1.0) && !meets(&cells, width / 2.0, height / 2.0, 1.0));
+        }
+    }
+
+    #[test]
+    fn nothing_meets_nothing() {
+        assert!(!meets(&Cells::new(std::iter::empty()), 0.0, 0.0, 1e9));
     }
 }
