@@ -3,22 +3,22 @@
 use crate::error::Result;
 use rayon::prelude::*;
 
-/// Works on the items, `held` of them at a time: while all threads work on these, the calling thread hands on what came of those before
-/// them and fetches the next, then works with the others. `work` must depend on its item alone.
+/// Works on the items, so many `at_once`: while all threads work on these, the calling thread hands on what came of as many before
+/// them and fetches as many after them, then works with the others. `work` must depend on its item alone.
 ///
 /// # Errors
-/// The first error of the items or of `put`, in their order. What came of the items right before one that fails may not have been handed on.
+/// The first error of `put`; else that of an item, and what came of the items before it was handed on, but for those that were fetched with it.
 pub fn in_order<T: Send, E: Send>(
     mut items: impl Iterator<Item = Result<T>>,
-    held: usize,
+    at_once: usize,
     work: impl Fn(T) -> E + Sync,
     mut put: impl FnMut(E) -> Result<()>,
 ) -> Result<()> {
     // An item is work enough for a job: a thread that took several would let the others wait for it at the end.
     let all_of = |batch: Vec<T>| batch.into_par_iter().with_max_len(1).map(&work).collect::<Vec<E>>();
-    let mut next = || items.by_ref().take(held).collect::<Result<Vec<T>>>();
+    let mut next = || items.by_ref().take(at_once).collect::<Result<Vec<T>>>();
     let mut batch = next()?;
-    if batch.len() < held {
+    if batch.len() < at_once {
         // All there is: a single item stays on this thread, which may have made ready what it takes.
         return all_of(batch).into_iter().try_for_each(put);
     }
@@ -28,10 +28,12 @@ pub fn in_order<T: Send, E: Send>(
         let fetched = rayon::in_place_scope(|scope| {
             scope.spawn(|_| worked = all_of(batch));
             done.into_iter().try_for_each(&mut put)?;
-            next()
-        });
-        batch = fetched?;
-        done = worked;
+            Ok(next())
+        })?;
+        match fetched {
+            Ok(after) => (batch, done) = (after, worked),
+            Err(error) => return worked.into_iter().try_for_each(put).and(Err(error)),
+        }
     }
     Ok(())
 }
@@ -54,13 +56,17 @@ mod tests {
     #[test]
     fn every_item_is_handed_on_once_and_in_order() {
         for threads in [1, 2, 3] {
-            for (items, held) in [(0, 4), (1, 4), (4, 4), (5, 4), (100, 7), (100, 1000)] {
+            for (items, at_once) in [(0, 4), (1, 4), (4, 4), (5, 4), (100, 7), (100, 1000)] {
                 let mut out = Vec::new();
-                on_threads(threads, || in_order((0..items).map(Ok), held, |n| n * 2, |n| Ok(out.push(n)))).unwrap();
+                let put = |n| {
+                    out.push(n);
+                    Ok(())
+                };
+                on_threads(threads, || in_order((0..items).map(Ok), at_once, |n| n * 2, put)).unwrap();
                 assert_eq!(
                     out,
                     (0..items).map(|n| n * 2).collect::<Vec<i32>>(),
-                    "{threads} threads, {items} by {held}"
+                    "{threads} threads, {items} by {at_once}"
                 );
             }
         }
@@ -93,5 +99,6 @@ mod tests {
         assert!(said(in_order(items(55), 10, |n| n, put_until(100))).contains("item"));
         assert!(said(in_order(items(100), 10, |n| n, put_until(99))).contains("put"));
         assert!(said(in_order(items(95), 10, |n| n, put_until(3))).contains("put"));
+        assert!(said(in_order(items(15), 10, |n| n, put_until(3))).contains("put"), "though both were met at once");
     }
 }

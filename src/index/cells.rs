@@ -4,7 +4,8 @@ use geo::{Coord, Rect};
 
 /// Cells are no smaller than this, metres: about the reach of a small root zone.
 const LEAST_SIDE_M: f64 = 8.0;
-/// Cells of a grid, at most; beyond, cells are larger. Half a MiB of bits stays where a processor finds it at once.
+/// Cells of a grid, about, at most: half a MiB of bits, which stays where a processor finds it at once, and 16 MiB while it is made. Beyond, cells
+/// are larger.
 const MOST_CELLS: f64 = 4_194_304.0;
 /// Looking through more cells than this takes longer than the R-tree.
 const MOST_LOOKED_AT: usize = 64;

@@ -21,7 +21,7 @@ use crate::read::RawChunk;
 use geo::{Coord, Rect};
 use std::sync::Arc;
 
-/// Chunks in flight per worker: enough to keep all busy, few enough to bound memory.
+/// Chunks per worker that are worked on at once, while as many more are fetched: enough to keep all busy, few enough to bound memory.
 const CHUNKS_PER_WORKER: usize = 8;
 
 /// A tree that has rows: what puts it in order and finds its duplicates.
@@ -109,7 +109,7 @@ impl TreeFile<'_> {
             Ok(projector) => Ok(self.chunk(&chunk, projector.as_ref())),
             Err(error) => Err(Error::Crs { at: at(), what: error.to_string(), hint: String::new() }),
         };
-        in_order(self.open.survey.chunks()?, chunks_held(), of_chunk, |part: Result<ChunkPass>| {
+        in_order(self.open.survey.chunks()?, chunks_at_once(), of_chunk, |part: Result<ChunkPass>| {
             let part = part?;
             progress.advance(part.spent.counts[self.file as usize].read);
             pass.add(part, file)
@@ -210,6 +210,6 @@ impl TreeFile<'_> {
 }
 
 /// Chunks that are worked on at once.
-pub(super) fn chunks_held() -> usize {
+pub(super) fn chunks_at_once() -> usize {
     CHUNKS_PER_WORKER * rayon::current_num_threads()
 }

@@ -4,7 +4,7 @@ use super::extent::middle_first;
 use super::frame::Frame;
 use super::open::OpenWorks;
 use super::spent::{Spent, place_code};
-use super::trees::chunks_held;
+use super::trees::chunks_at_once;
 use crate::error::{Error, Result};
 use crate::geometry::offset::{draw_out_lines, draw_out_point, grow};
 use crate::geometry::repair::{Repair, repair};
@@ -48,7 +48,7 @@ pub(super) fn read_works(
     let read = |chunk: RawChunk| {
         read_chunk(open, file, &chunk, ReadPart { raw: Vec::new(), spent: Spent::new(files), lost: Vec::new() })
     };
-    in_order(open.survey.chunks()?, chunks_held(), read, |part| {
+    in_order(open.survey.chunks()?, chunks_at_once(), read, |part| {
         raw.extend(part.raw);
         spent.add(part.spent);
         lost.extend(part.lost);

@@ -124,6 +124,9 @@ fn chosen(at: &str, from: &Crs, to: &Crs, sample_xy: Option<(f64, f64)>, area: O
     };
     let output_scale = usable(at, to)?.unwrap_or(1.0);
     let chooser = between(at, &from.definition, &to.definition, area)?;
+    let is_text = |text: &String| !text.is_empty() && !text.starts_with("unavailable");
+    // Of several operations PROJ takes one for each point, and has no text before the first.
+    let only_one = chooser.proj_info().definition.as_ref().is_some_and(is_text);
     if let Some((x, y)) = sample_xy {
         // PROJ settles on one of several operations, and knows its accuracy, only when it has converted a point.
         chooser.convert((x, y)).map_err(|error| {
@@ -136,10 +139,9 @@ fn chosen(at: &str, from: &Crs, to: &Crs, sample_xy: Option<(f64, f64)>, area: O
     }
     let info = chooser.proj_info();
     let name = info.description.unwrap_or_default();
-    let pipeline =
-        info.definition.filter(|text| !text.is_empty() && !text.starts_with("unavailable")).ok_or_else(|| {
-            crs_error(at, format!("PROJ does not say how it goes from {} to {}", from.name, to.name), wrong_crs_hint())
-        })?;
+    let pipeline = info.definition.filter(is_text).ok_or_else(|| {
+        crs_error(at, format!("PROJ does not say how it goes from {} to {}", from.name, to.name), wrong_crs_hint())
+    })?;
     let one_datum = GeographicBase::of(at, from)?.datum_key == GeographicBase::of(at, to)?.datum_key;
     let ballpark = name.to_lowercase().contains("ballpark") && !one_datum;
     let accuracy_m = if one_datum && !pipeline.contains("proj=cart") {
@@ -147,7 +149,7 @@ fn chosen(at: &str, from: &Crs, to: &Crs, sample_xy: Option<(f64, f64)>, area: O
     } else {
         Some(info.accuracy).filter(|metres| *metres >= 0.0 && !ballpark)
     };
-    if accuracy_m == Some(0.0) {
+    if accuracy_m == Some(0.0) && only_one {
         projector::keep(&pipeline, chooser);
     }
     Ok(Operation {

@@ -33,7 +33,7 @@ pub(super) struct LayerPlan {
 }
 
 /// Number of records in one chunk.
-const CHUNK_RECORDS: usize = 4096;
+const CHUNK_RECORDS: usize = 1024;
 
 impl LayerPlan {
     /// Opens the data source with its one driver.

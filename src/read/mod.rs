@@ -118,7 +118,7 @@ pub fn survey(input: &InputName, bounds: ReadBounds) -> Result<Survey> {
 }
 
 impl Survey {
-    /// The records in chunks, in file order; each chunk is at most about 256 KiB of text or 4,096 records.
+    /// The records in chunks, in file order; each chunk is at most about 256 KiB of text or 1,024 records.
     ///
     /// # Errors
     /// The input has changed or vanished since the survey.

@@ -55,7 +55,7 @@ pub fn placed(drafts: &[Draft], to_wgs84: ToWgs84) -> Result<Vec<Placed>> {
     let degrees = all_to_wgs84(drafts, to_wgs84)?;
     let mut degrees = &degrees[..];
     let place = |draft: &Draft| match &draft.shape {
-        Shape::Point(_) => position(next(&mut degrees, 1)[0]).map(Placed::Point).ok_or_else(bad_place),
+        Shape::Point(_) => position(take_first(&mut degrees, 1)[0]).map(Placed::Point).ok_or_else(bad_place),
         Shape::Polygons(polygons) => drawn(polygons, &mut degrees).map(Placed::Polygons),
         Shape::Lines(lines) => drawn_lines(lines, &mut degrees).map(Placed::Lines),
     };
@@ -111,7 +111,7 @@ fn all_to_wgs84(drafts: &[Draft], to_wgs84: ToWgs84) -> Result<Vec<Coord<f64>>> 
 }
 
 /// The first of the places that are left, taken from them: as many as went in.
-fn next<'a>(left: &mut &'a [Coord<f64>], count: usize) -> &'a [Coord<f64>] {
+fn take_first<'a>(left: &mut &'a [Coord<f64>], count: usize) -> &'a [Coord<f64>] {
     let (taken, rest) = left.split_at(count);
     *left = rest;
     taken
@@ -190,7 +190,7 @@ fn push_lines(out: &mut Vec<u8>, lines: &[Vec<Position>]) {
 fn drawn_lines(lines: &MultiLineString<f64>, degrees: &mut &[Coord<f64>]) -> Result<Vec<Vec<Position>>> {
     let mut parts = Vec::new();
     for line in lines {
-        for part in cut_line(next(degrees, line.0.len())) {
+        for part in cut_line(take_first(degrees, line.0.len())) {
             let mut rounded = positions(&part).ok_or_else(bad_place)?;
             rounded.dedup();
             if rounded.len() > 1 {
@@ -205,7 +205,7 @@ fn drawn_lines(lines: &MultiLineString<f64>, degrees: &mut &[Coord<f64>]) -> Res
 fn drawn(polygons: &MultiPolygon<f64>, degrees: &mut &[Coord<f64>]) -> Result<Vec<Rings>> {
     let mut parts = Vec::new();
     for polygon in polygons {
-        let mut in_degrees = |ring: &LineString<f64>| LineString::new(next(degrees, ring.0.len()).to_vec());
+        let mut in_degrees = |ring: &LineString<f64>| LineString::new(take_first(degrees, ring.0.len()).to_vec());
         let shell = in_degrees(polygon.exterior());
         let holes = polygon.interiors().iter().map(in_degrees).collect();
         if !push_cut(Polygon::new(shell, holes), &mut parts) {

@@ -20,8 +20,8 @@ use std::fmt::Write;
 pub const CALENDAR_FILE: &str = "calendar.ics";
 /// Octets of a line, its end not counted.
 const MOST_OCTETS: usize = 75;
-/// Permits whose text is held in memory at once.
-const PERMITS_HELD: usize = 2048;
+/// Permits that are worked on at once, while the text of as many waits to be written.
+const PERMITS_AT_ONCE: usize = 1024;
 
 /// Writes the file; none where the job has no days or no permit has a step.
 pub(super) fn write_calendar_file(
@@ -46,7 +46,7 @@ pub(super) fn write_calendar_file(
     }
     file.put(head.0.as_bytes())?;
     let text = |permit: &PermitUpkeep| events(view, run, job, permit);
-    in_order(permits.iter().map(Ok), PERMITS_HELD, text, |text| file.put(text.as_bytes()))?;
+    in_order(permits.iter().map(Ok), PERMITS_AT_ONCE, text, |text| file.put(text.as_bytes()))?;
     file.put(b"END:VCALENDAR\r\n")?;
     staging.close(file)
 }

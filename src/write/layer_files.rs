@@ -1,7 +1,7 @@
 //! The files of the layers: each feature is drafted once and goes into every format that was asked for.
 
 use super::cells::{LayerColumn, layer_columns};
-use super::chunks::in_order;
+use super::chunks::in_chunks;
 use super::columns::Table;
 use super::feature::{Draft, HEAD, TAIL, ToWgs84, features, placed};
 use super::flatgeobuf_file::{self, FlatGeobuf};
@@ -77,7 +77,7 @@ impl<'a> LayerFiles<'a> {
             };
             Ok((encoded, unit_m.map(|unit_m| geopackage::encode(drafts, unit_m))))
         };
-        let written = in_order(items, encode, |(encoded, of_table)| {
+        let written = in_chunks(items, encode, |(encoded, of_table)| {
             file.put(encoded)?;
             match (&mut rows, of_table) {
                 (Some(rows), Some(of_table)) => rows.put(of_table),

@@ -23,15 +23,14 @@ const LARGE: u64 = 8 << 20;
 
 /// A set of files in the making.
 ///
-/// Fields are dropped in this order: the temporary folder, then the locks, then folders made for it.
+/// Fields are dropped in this order: large files are waited for, then the temporary folder goes, then the locks, then folders made for it.
 #[derive(Debug)]
 pub struct Staging {
     given: Given,
     replace_files: bool,
+    syncing: Syncing,
     temporary: tempfile::TempDir,
     files: Vec<FileFacts>,
-    /// Large files that are being made safe on the disk, with their names for messages.
-    syncing: Vec<(PathBuf, JoinHandle<std::io::Result<()>>)>,
     _held: Vec<File>,
     _lock: Lock,
     made: folder::MadeFolders,
@@ -78,7 +77,7 @@ impl Staging {
             replace_files,
             temporary,
             files: Vec::new(),
-            syncing: Vec::new(),
+            syncing: Syncing::default(),
             _held: held,
             _lock: lock,
             made,
@@ -149,13 +148,13 @@ impl Staging {
         })
     }
 
-    /// Ends a file and keeps its size and hash.
+    /// Ends a file and keeps its size and hash; a large one is made safe on the disk from here on.
     pub fn close(&mut self, file: StagedFile) -> Result<()> {
         let written = file.out.into_inner().map_err(|e| Error::io(&file.shown, "write", e.into_error()))?;
         if file.bytes >= LARGE {
             // Without a thread to spare it is left to `finish`.
             let syncing = std::thread::Builder::new().spawn(move || written.sync_all());
-            self.syncing.extend(syncing.map(|syncing| (file.shown, syncing)));
+            self.syncing.0.extend(syncing.map(|syncing| (file.shown, syncing)));
         }
         self.files.push(FileFacts { name: file.name, bytes: file.bytes, sha256: hexadecimal(file.hash) });
         Ok(())
@@ -181,10 +180,7 @@ impl Staging {
     /// As the system says; files that someone put into the folder since `begin`. The old set is then as it was (with
     /// `replace_files`, some files may be new and `run.json` is gone).
     pub fn finish(mut self) -> Result<()> {
-        for (shown, syncing) in std::mem::take(&mut self.syncing) {
-            let synced = syncing.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
-            synced.map_err(|e| Error::io(shown, "make safe on the disk", e))?;
-        }
+        self.syncing.wait()?;
         folder::sync_all(self.temporary.path())?;
         folder::refuse_foreign(&self.given, &lock::prefix(&self.given.name))?;
         if self.replace_files {
@@ -196,6 +192,29 @@ impl Staging {
         self.made.keep();
         // The temporary folder now holds the old set, or nothing: `TempDir` removes it as this set is dropped.
         Ok(())
+    }
+}
+
+/// Large files that are being made safe on the disk, with their names for messages.
+#[derive(Debug, Default)]
+struct Syncing(Vec<(PathBuf, JoinHandle<std::io::Result<()>>)>);
+
+impl Syncing {
+    /// Waits for all of them; the first error.
+    fn wait(&mut self) -> Result<()> {
+        let waited = self.0.drain(..).map(|(shown, syncing)| {
+            let synced = syncing.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+            synced.map_err(|e| Error::io(shown, "make safe on the disk", e))
+        });
+        waited.collect::<Vec<_>>().into_iter().collect()
+    }
+}
+
+impl Drop for Syncing {
+    /// A file that is still open could not be removed everywhere.
+    fn drop(&mut self) {
+        // The run has failed already, and says why.
+        let _ = self.wait();
     }
 }
 

@@ -49,8 +49,8 @@ use templating::Templates;
 const STYLE: &str = include_str!("templates/style.css");
 const INDEX_SCRIPT: &str = include_str!("templates/index.js");
 
-/// Sheets that are held in memory at once.
-const SHEETS_HELD: usize = 256;
+/// Sheets that are worked on at once, while as many wait to be written.
+const SHEETS_AT_ONCE: usize = 128;
 
 /// How the pages of a run are written.
 #[derive(Debug)]
@@ -142,7 +142,7 @@ pub fn write_pages(view: &View, pages: &Pages, drawing: &Drawing, staging: &mut 
         let site = Site::new(view, (of, &rows), numbers.get(of.permit.id.as_str()).copied().unwrap_or_default());
         Ok((at, permit_page::permit_page(&site, &files[at], &records, drawing, pages)?))
     };
-    in_order(with_sheet.iter().map(|&at| Ok(at)), SHEETS_HELD, page, |page: Result<_>| {
+    in_order(with_sheet.iter().map(|&at| Ok(at)), SHEETS_AT_ONCE, page, |page: Result<_>| {
         let (at, (sheet, letter)) = page?;
         staging.write(&format!("sheets/{}.html", files[at]), sheet.as_bytes())?;
         staging.write(&format!("sheets/{}-comments.txt", files[at]), letter.as_bytes())
