@@ -6,7 +6,7 @@
 
 use super::overlay::overlay;
 use super::prepared::PreparedArea;
-use super::union::{local_origin, unite_around};
+use super::union::{enclosing, local_origin, unite_around};
 use geo::bool_ops::{FillRule, OpType};
 use geo::orient::{Direction, Orient};
 use geo::{BoundingRect, Coord, LineString, MapCoords, MultiPolygon, Polygon, Rect};
@@ -214,13 +214,6 @@ fn ring_side(ring: &LineString<f64>, along_x: bool, at: f64, sign: f64) -> Optio
     }
     kept.dedup();
     (kept.len() >= 3).then(|| LineString::from(kept))
-}
-
-fn enclosing(a: Rect<f64>, b: Rect<f64>) -> Rect<f64> {
-    Rect::new(
-        Coord { x: a.min().x.min(b.min().x), y: a.min().y.min(b.min().y) },
-        Coord { x: a.max().x.max(b.max().x), y: a.max().y.max(b.max().y) },
-    )
 }
 
 #[cfg(test)]

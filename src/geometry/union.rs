@@ -55,7 +55,8 @@ pub(super) fn local_origin(bounds: Rect<f64>) -> Coord<f64> {
     Coord { x: middle.x.round(), y: middle.y.round() }
 }
 
-fn enclosing(a: Rect<f64>, b: Rect<f64>) -> Rect<f64> {
+/// The box around two boxes.
+pub(crate) fn enclosing(a: Rect<f64>, b: Rect<f64>) -> Rect<f64> {
     Rect::new(
         Coord { x: a.min().x.min(b.min().x), y: a.min().y.min(b.min().y) },
         Coord { x: a.max().x.max(b.max().x), y: a.max().y.max(b.max().y) },

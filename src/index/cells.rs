@@ -1,5 +1,6 @@
 //! Boxes -> a grid of bits over them all: which cells a box touches.
 
+use crate::geometry::union::enclosing;
 use geo::{Coord, Rect};
 
 /// Cells are no smaller than this, metres: about the reach of a small root zone.
@@ -7,6 +8,10 @@ const LEAST_SIDE_M: f64 = 8.0;
 /// Cells of a grid, about, at most: half a MiB of bits, which stays where a processor finds it at once, and 16 MiB while it is made. Beyond, cells
 /// are larger.
 const MOST_CELLS: f64 = 4_194_304.0;
+/// As many are made without a thought; a few works far apart are not worth more.
+const FEW_CELLS: f64 = 65_536.0;
+/// Cells that a box is worth.
+const CELLS_FOR_A_BOX: f64 = 64.0;
 /// Looking through more cells than this takes longer than the R-tree.
 const MOST_LOOKED_AT: usize = 64;
 
@@ -23,17 +28,10 @@ pub(super) struct Cells {
 impl Cells {
     /// A grid over all boxes.
     pub(super) fn new(boxes: impl Iterator<Item = Rect<f64>> + Clone) -> Cells {
-        let join = |a: Rect<f64>, b: Rect<f64>| {
-            let (low, high) = (a.min(), a.max());
-            let (other_low, other_high) = (b.min(), b.max());
-            Rect::new(
-                Coord { x: low.x.min(other_low.x), y: low.y.min(other_low.y) },
-                Coord { x: high.x.max(other_high.x), y: high.y.max(other_high.y) },
-            )
-        };
-        let Some(all) = boxes.clone().reduce(join) else { return Cells::default() };
-        let side_m = (all.width() * all.height() / MOST_CELLS).sqrt().max(all.width() / MOST_CELLS);
-        let side_m = side_m.max(all.height() / MOST_CELLS).max(LEAST_SIDE_M);
+        let Some(all) = boxes.clone().reduce(enclosing) else { return Cells::default() };
+        let most = (boxes.clone().count() as f64 * CELLS_FOR_A_BOX).clamp(FEW_CELLS, MOST_CELLS);
+        let side_m = (all.width() * all.height() / most).sqrt().max(all.width() / most);
+        let side_m = side_m.max(all.height() / most).max(LEAST_SIDE_M);
         let along = |length_m: f64| (length_m / side_m) as usize + 1;
         let (columns, rows) = (along(all.width()), along(all.height()));
         let mut cells = Cells { low: all.min(), side_m, columns, rows, held: vec![0; (columns * rows).div_ceil(64)] };

@@ -35,16 +35,19 @@ pub fn parse_number(text: &str, decimal_comma: bool) -> Option<f64> {
     if !digits.starts_with(|c: char| c.is_ascii_digit() || c == '.' || c == ',') {
         return None;
     }
-    let plain: Cow<'_, str> = if digits.bytes().all(|b| b.is_ascii_digit() || b == b'.')
-        && !(decimal_comma && looks_grouped(digits, '.'))
-        || digits.contains(['e', 'E'])
-    {
-        digits.into()
-    } else {
-        without_groups(digits, decimal_comma)?.into()
-    };
+    let plain: Cow<'_, str> =
+        if is_plain(digits) && !(decimal_comma && looks_grouped(digits, '.')) || digits.contains(['e', 'E']) {
+            digits.into()
+        } else {
+            without_groups(digits, decimal_comma)?.into()
+        };
     let value: f64 = plain.parse().ok()?;
     value.is_finite().then_some(sign * value)
+}
+
+/// Digits and points alone.
+fn is_plain(text: &str) -> bool {
+    text.bytes().all(|b| b.is_ascii_digit() || b == b'.')
 }
 
 /// Makes `1.200,5`, `1,200.5`, `12,5`, `1 200` into Rust's spelling.
@@ -92,7 +95,7 @@ pub fn looks_grouped(digits: &str, mark: char) -> bool {
 /// Reads a number with or without a unit behind it: `24`, `24"`, `60 cm`, `12,5cm`, `2'6"`, `2 ft 6 in`, `12 1/2 in`.
 pub fn parse_quantity(text: &str, decimal_comma: bool) -> Option<Quantity> {
     let text = text.trim();
-    if text.bytes().all(|b| b.is_ascii_digit() || b == b'.') {
+    if is_plain(text) {
         return parse_number(text, decimal_comma).map(|value| Quantity { value, unit: None });
     }
     if let Some(feet_and_inches) = parse_feet_and_inches(text, decimal_comma) {

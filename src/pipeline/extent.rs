@@ -1,5 +1,6 @@
 //! Bounding rectangles of places and shapes.
 
+use crate::geometry::union::enclosing;
 use geo::{BoundingRect, Coord, MultiPolygon, Rect, coord};
 
 /// The rectangle around nothing, one, or many places.
@@ -15,10 +16,7 @@ impl Extent {
     /// Takes in another extent.
     pub(super) fn join(&mut self, other: Extent) {
         self.0 = match (self.0, other.0) {
-            (Some(a), Some(b)) => Some(Rect::new(
-                coord! { x: a.min().x.min(b.min().x), y: a.min().y.min(b.min().y) },
-                coord! { x: a.max().x.max(b.max().x), y: a.max().y.max(b.max().y) },
-            )),
+            (Some(a), Some(b)) => Some(enclosing(a, b)),
             (a, b) => a.or(b),
         };
     }

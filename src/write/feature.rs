@@ -112,9 +112,7 @@ fn all_to_wgs84(drafts: &[Draft], to_wgs84: ToWgs84) -> Result<Vec<Coord<f64>>> 
 
 /// The first of the places that are left, taken from them: as many as went in.
 fn take_first<'a>(left: &mut &'a [Coord<f64>], count: usize) -> &'a [Coord<f64>] {
-    let (taken, rest) = left.split_at(count);
-    *left = rest;
-    taken
+    left.split_off(..count).expect("as many places come out as went in")
 }
 
 fn all_rings(polygon: &Polygon<f64>) -> impl Iterator<Item = &LineString<f64>> {
