@@ -2,6 +2,7 @@
 //!
 //! A problem with one record is not an error: it is an [`Issue`](crate::issue::Issue).
 
+use crate::model::rows::WaitingError;
 use std::path::PathBuf;
 
 /// Why a run stopped. Every variant says the file, what is wrong, and what to do (`hint`).
@@ -89,9 +90,10 @@ impl Error {
     pub fn io(path: impl Into<PathBuf>, action: &'static str, source: std::io::Error) -> Error {
         Error::Io { path: path.into(), action, source }
     }
+}
 
-    /// A system error with the file in which rows wait until they are written.
-    pub fn waiting_rows(action: &'static str, source: std::io::Error) -> Error {
+impl From<WaitingError> for Error {
+    fn from(WaitingError { action, source }: WaitingError) -> Error {
         Error::io("rows that wait beside the output folder", action, source)
     }
 }

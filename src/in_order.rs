@@ -25,7 +25,7 @@ pub fn in_order<T: Send, E: Send>(
     let mut done = Vec::new();
     while !(batch.is_empty() && done.is_empty()) {
         let mut worked = Vec::new();
-        let fetched = rayon::in_place_scope(|scope| {
+        let fetched = rayon::in_place_scope(|scope| -> Result<_> {
             scope.spawn(|_| worked = all_of(batch));
             done.into_iter().try_for_each(&mut put)?;
             Ok(next())

@@ -11,10 +11,33 @@ use super::tree::Tree;
 use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::fs::File;
-use std::io::{Error, ErrorKind, Result, Write};
+use std::io::{self, ErrorKind, Write};
 use std::ops::Range;
 use std::os::unix::fs::FileExt;
 use std::sync::Arc;
+
+/// What the system says of the file in which rows wait.
+#[derive(Debug, thiserror::Error)]
+#[error("cannot {action} the rows that wait: {source}")]
+pub struct WaitingError {
+    /// `read` or `write`.
+    pub action: &'static str,
+    /// Its words.
+    pub source: io::Error,
+}
+
+impl WaitingError {
+    fn reading(source: io::Error) -> WaitingError {
+        WaitingError { action: "read", source }
+    }
+
+    fn writing(source: io::Error) -> WaitingError {
+        WaitingError { action: "write", source }
+    }
+}
+
+/// What comes of a file in which rows wait.
+type Result<T> = std::result::Result<T, WaitingError>;
 
 /// The warning of a severing cut that is close to the trunk.
 const CUT_CLOSE: &str = "qualified_arborist_before_cutting";
@@ -199,18 +222,22 @@ impl RowFile {
     pub fn append(&mut self, packed: PackedRows) -> Result<impl Iterator<Item = RowHead>> {
         let start = self.bytes;
         if !packed.bytes.is_empty() {
-            let mut file = self.file.as_deref().ok_or_else(|| Error::from(ErrorKind::NotFound))?;
-            file.write_all(&packed.bytes)?;
+            self.open().and_then(|mut file| file.write_all(&packed.bytes)).map_err(WaitingError::writing)?;
             self.bytes += packed.bytes.len() as u64;
         }
         Ok(packed.heads.into_iter().map(move |head| RowHead { at: head.at + start, ..head }))
     }
 
     fn read(&self, head: &RowHead) -> Result<Row> {
-        let file = self.file.as_deref().ok_or_else(|| Error::from(ErrorKind::NotFound))?;
         let mut bytes = vec![0; head.bytes as usize];
-        file.read_exact_at(&mut bytes, head.at)?;
-        postcard::from_bytes(&bytes).map_err(|error| Error::new(ErrorKind::InvalidData, error))
+        let filled = self.open().and_then(|file| file.read_exact_at(&mut bytes, head.at));
+        let row = filled
+            .and_then(|()| postcard::from_bytes(&bytes).map_err(|error| io::Error::new(ErrorKind::InvalidData, error)));
+        row.map_err(WaitingError::reading)
+    }
+
+    fn open(&self) -> io::Result<&File> {
+        self.file.as_deref().ok_or_else(|| ErrorKind::NotFound.into())
     }
 }
 

@@ -3,7 +3,7 @@
 use super::rows::Bench;
 use super::spent::Spent;
 use super::trees::Kept;
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::issue::{Issue, Outcome};
 use crate::model::results::{Compared, Row, TogetherRow};
 use crate::model::rows::{RowHead, Rows};
@@ -199,7 +199,7 @@ pub(super) fn together(bench: &Bench<'_>, rows: &Rows, permits: &[Permit]) -> Re
 
 fn one_together(bench: &Bench<'_>, rows: &Rows, alone: &[&RowHead]) -> Result<Option<TogetherRow>> {
     let permits: Vec<u32> = alone.iter().map(|row| row.permit).collect();
-    let of = rows.read(alone[0]).map_err(|error| Error::waiting_rows("read", error))?.of;
+    let of = rows.read(alone[0])?.of;
     let Some(row) = bench.together_row(&of, &permits) else { return Ok(None) };
     let row = Row { tree: alone[0].tree, ..row };
     let at_risk_only_together = row.at_risk() && !alone.iter().any(|row| row.at_risk());

@@ -197,19 +197,20 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         barriers: barriers.as_ref(),
     };
     if let Some((choices, (values, upkeep))) = settings.protect.as_ref().zip(values) {
-        let (trees, protection, upkeep) = timings.stage(progress, "protect", "trees that stay", None, || {
-            let reach = LineReach { bench: &bench, shift_m: choices.services.shift_within_m };
-            let measured = (surfaces.clone(), wanted_by(&rules[0]));
-            let trees = results.rows.read_trees().map_err(|error| Error::waiting_rows("read", error))?;
-            let around = Neighbourhood::new(&reach, (&trees, &neighbours), &results.permits, measured);
-            let surfaces = &ground[GroundLayer::Surfaces as usize].shapes;
-            let plan = UpkeepPlan::new(upkeep, &choices.upkeep, frame.centre_lonlat.1, surfaces)?;
-            let protection =
-                protect::protect_all(choices, &rules[0], (&results, &trees), &ground, (&around, &values, &plan))?;
-            let upkeep = plan.finish(&protection, &results.permits);
-            drop(around);
-            Ok((trees, protection, upkeep))
-        })?;
+        let (trees, protection, upkeep) =
+            timings.stage(progress, "protect", "trees that stay", None, || -> Result<_> {
+                let reach = LineReach { bench: &bench, shift_m: choices.services.shift_within_m };
+                let measured = (surfaces.clone(), wanted_by(&rules[0]));
+                let trees = results.rows.read_trees()?;
+                let around = Neighbourhood::new(&reach, (&trees, &neighbours), &results.permits, measured);
+                let surfaces = &ground[GroundLayer::Surfaces as usize].shapes;
+                let plan = UpkeepPlan::new(upkeep, &choices.upkeep, frame.centre_lonlat.1, surfaces)?;
+                let protection =
+                    protect::protect_all(choices, &rules[0], (&results, &trees), &ground, (&around, &values, &plan))?;
+                let upkeep = plan.finish(&protection, &results.permits);
+                drop(around);
+                Ok((trees, protection, upkeep))
+            })?;
         facts.defaults.extend(upkeep.notes.iter().cloned());
         (results.trees, results.protection, results.upkeep) = (trees, Some(protection), Some(upkeep));
     }

@@ -2,7 +2,7 @@
 
 use super::ground::Given;
 use super::lines::Neighbourhood;
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::model::protection::Protection;
 use crate::model::results::{Results, Row};
 use crate::model::service::Placed;
@@ -57,8 +57,8 @@ pub(super) fn protect_all(
 /// The rows of a permit with their index.
 fn numbered_rows(results: &Results, permit: u32) -> Result<Vec<(usize, Row)>> {
     let numbers = results.rows.of_permit(permit);
-    let rows = results.rows.read_all(&results.rows.heads()[numbers.clone()]);
-    Ok(numbers.zip(rows.map_err(|error| Error::waiting_rows("read", error))?).collect())
+    let rows = results.rows.read_all(&results.rows.heads()[numbers.clone()])?;
+    Ok(numbers.zip(rows).collect())
 }
 
 /// The fence that the run names, else the rule set, else the first of the table.

@@ -1,6 +1,6 @@
 //! What each row and each permit owes for trees that go: by the disposition, or because the trunk stands in the work.
 
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::model::finding::Verdict;
 use crate::model::owed::{Owed, PermitOwed, Replacement};
 use crate::model::results::Row;
@@ -37,7 +37,7 @@ pub(super) fn by_permit(rules: &RuleSet, rows: &Rows, permits: usize) -> Result<
     }
     let mut removed: Vec<Vec<Owed>> = vec![Vec::new(); permits];
     for head in rows.heads().iter().filter(|head| head.removed) {
-        let row = rows.read(head).map_err(|error| Error::waiting_rows("read", error))?;
+        let row = rows.read(head)?;
         removed[head.permit as usize].extend(row.replacement.and_then(|one| one.owed));
     }
     Ok(removed.iter().map(|owed| rules.owed_together(owed)).collect())

@@ -5,7 +5,7 @@
 //! the measures in closed form (`geometry::beyond`); nothing is cut and united again.
 
 use super::rows::Bench;
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::measure::Trunk;
 use crate::model::results::Results;
 use crate::model::rows::RowHead;
@@ -23,7 +23,7 @@ const CM: f64 = 100.0;
 pub(super) fn set_backs(bench: &Bench<'_>, results: &Results) -> Result<Vec<SetBack>> {
     let goes = |tree: &Tree| matches!(tree.disposition, Some(Disposition::Remove | Disposition::Relocate));
     let of_row = |head: &RowHead| {
-        let row = results.rows.read(head).map_err(|error| Error::waiting_rows("read", error))?;
+        let row = results.rows.read(head)?;
         if goes(&row.of) {
             return Ok(None);
         }

@@ -62,7 +62,7 @@ impl TreePass {
     /// Takes over what came of a chunk, and puts its rows into the file.
     fn add(&mut self, chunk: ChunkPass, file: &mut RowFile) -> Result<()> {
         let before = number(self.heads.len());
-        let appended = file.append(chunk.rows).map_err(|error| Error::waiting_rows("write", error))?;
+        let appended = file.append(chunk.rows)?;
         self.heads.extend(appended);
         self.trees.extend(chunk.trees.into_iter().map(|kept| {
             let (first, rows) = kept.rows;

@@ -1,6 +1,6 @@
 //! The trees with rows -> one issue for each different species text that the botanical table does not have.
 
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::issue::{Issue, Outcome};
 use crate::model::rows::{RowHead, Rows};
 use crate::model::tree::Tree;
@@ -18,9 +18,9 @@ pub(super) fn unmatched_species(rows: &Rows, rules_read_species: bool) -> Result
     let mut heads: Vec<&RowHead> = rows.heads().iter().filter(|head| head.species_unmatched).collect();
     heads.sort_unstable_by_key(|head| (head.tree, head.permit));
     heads.dedup_by_key(|head| head.tree);
-    let read = |head: &RowHead| rows.read(head).map(|row| row.of);
-    let trees: std::io::Result<Vec<Arc<Tree>>> = heads.into_iter().map(read).collect();
-    Ok(listed(trees.map_err(|error| Error::waiting_rows("read", error))?.iter().map(Arc::as_ref)))
+    let read = |head: &RowHead| Ok(rows.read(head)?.of);
+    let trees: Vec<Arc<Tree>> = heads.into_iter().map(read).collect::<Result<_>>()?;
+    Ok(listed(trees.iter().map(Arc::as_ref)))
 }
 
 fn listed<'a>(trees: impl Iterator<Item = &'a Tree>) -> Vec<Issue> {

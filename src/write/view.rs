@@ -96,7 +96,7 @@ impl<'a> View<'a> {
     /// # Errors
     /// As the system says.
     pub fn read(&self, head: &RowHead) -> Result<Row> {
-        self.results.rows.read(head).map_err(|error| Error::waiting_rows("read", error))
+        Ok(self.results.rows.read(head)?)
     }
 
     /// Reads several.
@@ -104,7 +104,7 @@ impl<'a> View<'a> {
     /// # Errors
     /// As the system says.
     pub fn read_all(&self, heads: &[RowHead]) -> Result<Vec<Row>> {
-        self.results.rows.read_all(heads).map_err(|error| Error::waiting_rows("read", error))
+        Ok(self.results.rows.read_all(heads)?)
     }
 
     /// The tree of a row.

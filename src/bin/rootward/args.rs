@@ -287,7 +287,7 @@ impl ReadingArgs {
 
 impl ReadingArgs {
     fn ground(&self) -> Result<[GroundReading; 3], Error> {
-        let read = |layer: GroundLayer, columns: &[String], crs: &Option<String>| {
+        let read = |layer: GroundLayer, columns: &[String], crs: &Option<String>| -> Result<_, Error> {
             Ok(GroundReading { columns: pairs(layer.columns_flag(), columns)?, crs: crs.clone() })
         };
         Ok([
