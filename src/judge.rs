@@ -3,6 +3,7 @@
 //! Shares and distances are judged as printed (percent to 4 decimals, metres to 3), so that nobody is told "25.0000 %, limit > 25 %:
 //! major". First match from the worst down: trunk in work, then the set's limits, then what the set says of any other overlap.
 
+use crate::model::asked::AskedLimit;
 use crate::model::effect::Effect;
 use crate::model::finding::{Finding, Verdict};
 use crate::model::overlap::{Overlap, Reached, RegionAreas};
@@ -40,7 +41,7 @@ const DISTANCE_DECIMALS: usize = 3;
 pub fn judge(rules: &RuleSet, tree: &Tree, zone: &Zone, overlap: &Overlap, position_error_m: f64) -> Finding {
     let case = Case { rules, tree, zone, overlap };
     let mut finding = trunk_in_work(zone, overlap)
-        .or_else(|| first_limit(&case))
+        .or_else(|| case.exceeded().next().map(|exceeded| exceeded.finding(&case)))
         .unwrap_or_else(|| any_other_overlap(rules, overlap));
     finding.warnings = warnings(&case, tree.place_error_m(position_error_m));
     finding
@@ -52,11 +53,20 @@ pub fn verdict(rules: &RuleSet, tree: &Tree, zone: &Zone, overlap: &Overlap) -> 
     if meets_trunk(zone, overlap).is_some() {
         return Verdict::TrunkInWork;
     }
-    let passed = rules.limits.iter().find_map(|limit| match limit.gives {
-        Outcome::Verdict(verdict) => case.passed(limit).map(|_| verdict),
-        Outcome::Flag(_) => None,
-    });
-    passed.unwrap_or_else(|| other_verdict(rules, overlap).0)
+    let deciding = case.exceeded().next().map(|exceeded| exceeded.verdict);
+    deciding.unwrap_or_else(|| other_verdict(rules, overlap).0)
+}
+
+/// The limits that give `verdict` and are exceeded, the deciding one first, without warnings. With a part of the works only those that it
+/// takes a share of.
+pub fn exceeded(case: &Case<'_>, verdict: Verdict, part: Option<&Case<'_>>) -> Vec<AskedLimit> {
+    let same = case.exceeded().filter(|exceeded| exceeded.verdict == verdict);
+    let asked = |exceeded: Exceeded| {
+        let own_pct = part.map(|part| part.share_of(exceeded.limit));
+        let has_part = own_pct != Some(None);
+        has_part.then(|| AskedLimit { finding: exceeded.finding(case), own_pct: own_pct.flatten() })
+    };
+    same.filter_map(asked).collect()
 }
 
 /// The finding for a tree that has a place but no usable diameter; `why` is the issue code.
@@ -95,39 +105,58 @@ fn meets_trunk(zone: &Zone, overlap: &Overlap) -> Option<(f64, f64)> {
     (distance_m <= trunk_radius_m).then_some((distance_m, trunk_radius_m))
 }
 
-/// One tree under the works of one permit.
-struct Case<'a> {
-    rules: &'a RuleSet,
-    tree: &'a Tree,
-    zone: &'a Zone,
-    overlap: &'a Overlap,
+/// One tree under works, those of one permit or of several together.
+#[derive(Clone, Copy)]
+pub struct Case<'a> {
+    /// The rule set.
+    pub rules: &'a RuleSet,
+    /// The tree.
+    pub tree: &'a Tree,
+    /// Its root zone by the rule set.
+    pub zone: &'a Zone,
+    /// What the works take of it, measured for this zone and rule set.
+    pub overlap: &'a Overlap,
 }
 
-/// The first limit with a verdict that is passed; limits stand worst first.
-fn first_limit(case: &Case<'_>) -> Option<Finding> {
-    case.rules.limits.iter().find_map(|limit| {
-        let Outcome::Verdict(verdict) = limit.gives else { return None };
-        let value = case.passed(limit)?;
-        Some(Finding {
-            verdict,
+/// A limit that is exceeded.
+struct Exceeded<'a> {
+    limit: &'a Limit,
+    verdict: Verdict,
+    value: f64,
+}
+
+impl Exceeded<'_> {
+    fn finding(&self, case: &Case<'_>) -> Finding {
+        let limit = self.limit;
+        Finding {
+            verdict: self.verdict,
             clause: limit.clause.clone(),
             measure: limit.measure_name.clone(),
-            value: Some(value),
+            value: Some(self.value),
             limit: limit.limit.written.clone(),
             denominator: case.denominator_name(limit),
             warnings: Vec::new(),
-        })
-    })
+        }
+    }
 }
 
-impl Case<'_> {
+impl<'a> Case<'a> {
+    /// The limits with a verdict that are exceeded, worst first: the first decides.
+    fn exceeded(&self) -> impl Iterator<Item = Exceeded<'a>> {
+        let case = *self;
+        self.rules.limits.iter().filter_map(move |limit| {
+            let Outcome::Verdict(verdict) = limit.gives else { return None };
+            case.exceeding(limit).map(|value| Exceeded { limit, verdict, value })
+        })
+    }
+
     /// Whether the limit is for this tree and for works on so many sides.
     fn applies(&self, limit: &Limit) -> bool {
         limit.who.means(self.tree) != Meant::No && self.on_sides(limit)
     }
 
-    /// The printed value where the limit is for this tree and these works, and is passed.
-    fn passed(&self, limit: &Limit) -> Option<f64> {
+    /// The printed value where the limit is for this tree and these works, and is exceeded.
+    fn exceeding(&self, limit: &Limit) -> Option<f64> {
         if !self.applies(limit) {
             return None;
         }
@@ -187,6 +216,14 @@ impl Case<'_> {
         })
     }
 
+    /// The share as printed where the limit is on one and it is more than nothing.
+    fn share_of(&self, limit: &Limit) -> Option<f64> {
+        match limit.measure {
+            Measure::Distance | Measure::Depth => None,
+            Measure::Overlap | Measure::Severed | Measure::Affected => self.share(limit).filter(|&pct| pct > 0.0),
+        }
+    }
+
     /// The share as printed; `None` where existing surfaces leave nothing to be a share of.
     fn share(&self, limit: &Limit) -> Option<f64> {
         let region = self.region(limit);
@@ -223,13 +260,13 @@ impl Case<'_> {
         }
     }
 
-    /// A published share of the whole zone that the overlap keeps and the severed share passes.
+    /// A published share of the whole zone that the overlap keeps within and the severed share exceeds.
     fn severed_exceeds(&self, limit: &Limit) -> bool {
         let published_share = limit.measure == Measure::Overlap && limit.ring.is_none() && limit.limit.value > 0.0;
         let zone = whole_zone(self.overlap);
         published_share
             && self.applies(limit)
-            && self.passed(limit).is_none()
+            && self.exceeding(limit).is_none()
             && limit.limit.comparison.holds(percent(zone.severed_m2, zone.area_m2()), limit.limit.value)
     }
 
@@ -275,7 +312,7 @@ fn counted_m2(counted: Counted, region: &RegionAreas) -> f64 {
     }
 }
 
-/// No limit is passed: what the set says of any overlap, or untouched.
+/// No limit is exceeded: what the set says of any overlap, or untouched.
 fn any_other_overlap(rules: &RuleSet, overlap: &Overlap) -> Finding {
     let (verdict, share) = other_verdict(rules, overlap);
     let (clause, limit) = if share > 0.0 {
@@ -294,7 +331,7 @@ fn any_other_overlap(rules: &RuleSet, overlap: &Overlap) -> Finding {
     }
 }
 
-/// The verdict where no limit is passed, and the share of the zone, percent.
+/// The verdict where no limit is exceeded, and the share of the zone, percent.
 fn other_verdict(rules: &RuleSet, overlap: &Overlap) -> (Verdict, f64) {
     let zone = whole_zone(overlap);
     let share = percent(zone.overlap_m2, zone.area_m2());
@@ -320,7 +357,7 @@ fn warnings(case: &Case<'_>, position_error_m: f64) -> Vec<&'static str> {
     let Case { rules, zone, overlap, .. } = case;
     let mut warnings = zone.warnings.clone();
     warnings.extend(rules.limits.iter().filter_map(|limit| match limit.gives {
-        Outcome::Flag(code) => case.passed(limit).map(|_| code),
+        Outcome::Flag(code) => case.exceeding(limit).map(|_| code),
         Outcome::Verdict(_) => None,
     }));
     warnings.extend(rules.limits.iter().filter_map(|limit| case.not_judged(limit)));

@@ -85,6 +85,10 @@ impl Case {
         PI * radius_m * radius_m * percent / 100.0
     }
 
+    fn in_short(&self) -> super::Case<'_> {
+        super::Case { rules: &self.rules, tree: &self.tree, zone: &self.zone, overlap: &self.overlap }
+    }
+
     fn finding(&self) -> Finding {
         judge(&self.rules, &self.tree, &self.zone, &self.overlap, 1.0)
     }
@@ -138,12 +142,32 @@ fn first_match_from_the_worst_down() {
         (finding.measure.as_str(), finding.denominator.as_str(), finding.value),
         ("overlap of cut", "half ring", Some(1.5))
     );
-    // Where both major limits are passed the first in the file is named.
+    // Where both major limits are exceeded the first in the file is named.
     let finding = case.all(0, 30.0).finding();
     assert_eq!((finding.measure.as_str(), finding.value), ("overlap", Some(30.0)));
     // Paving without a cut in the half ring stays moderate.
     let sealed = Case::of("one-foot-per-inch").all(0, 12.0).effect(1, Effect::Seal, 40.0);
     assert_eq!(sealed.verdict(), Verdict::Moderate);
+}
+
+#[test]
+fn every_exceeded_limit_of_a_verdict_is_told_with_the_part_of_some_works() {
+    let whole = Case::of("one-foot-per-inch").all(0, 30.0).effect(1, Effect::Cut, 1.5);
+    let of = |case: &Case, verdict: Verdict, part: Option<&Case>| {
+        exceeded(&case.in_short(), verdict, part.map(Case::in_short).as_ref())
+            .into_iter()
+            .map(|limit| (limit.finding.denominator, limit.finding.value, limit.own_pct))
+            .collect::<Vec<_>>()
+    };
+    let named = |name: &str, value: f64, own: Option<f64>| (name.to_string(), Some(value), own);
+    let both = [named("root zone", 30.0, None), named("half ring", 1.5, None)];
+    assert_eq!(of(&whole, Verdict::Major, None), both);
+    // 30 % is more than a tenth as well.
+    assert_eq!(of(&whole, Verdict::Moderate, None), [named("root zone", 30.0, None)]);
+    // The part has 8 % of the zone, and nothing within the half ring.
+    let part = Case::of("one-foot-per-inch").all(0, 8.0);
+    assert_eq!(of(&whole, Verdict::Major, Some(&part)), [named("root zone", 30.0, Some(8.0))]);
+    assert_eq!(of(&whole, Verdict::Major, Some(&Case::of("one-foot-per-inch"))), []);
 }
 
 #[test]

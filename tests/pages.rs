@@ -248,6 +248,45 @@ fn the_city_map_has_room() {
     assert!((10..=60).contains(&map.matches("class=\"spot-label\"").count()));
 }
 
+/// A trunk of 36 in, root zone 36 ft = 10.9728 m, half ring 5.4864 m. P-1 builds on what lies beyond 4 m to the east: more than a quarter of the
+/// zone, and within the half ring. P-2 presses a strip that begins 10 m to the west.
+#[test]
+fn the_letter_names_every_limit_and_asks_of_a_permit_what_it_has_a_part_in() {
+    let trees = "id,x,y,dbh_in\nOAK,0,50,36\n";
+    let works = "permit_id,kind,wkt\n\
+        P-1,building,\"POLYGON((4 30,30 30,30 70,4 70,4 30))\"\n\
+        P-2,haul route,\"POLYGON((-10 30,-30 30,-30 70,-10 70,-10 30))\"\n";
+    let run = screen(trees, works, "one-foot-per-inch", &[]).done();
+    let read = |permit: &str| {
+        let text = std::fs::read_to_string(run.out().join(format!("sheets/{permit}-comments.txt"))).unwrap();
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    // (acos q - q sqrt(1 - q2)) / pi of the zone, q = 4 / 10.9728: 27.4 %; of the half ring, q = 4 / 5.4864: 8.1 %.
+    let own = read("P-1");
+    assert!(own.contains("have to take at least 2.4 % of the root zone less: "), "{own}");
+    assert!(
+        own.contains("That alone is not enough: 8.1 % of the half ring is cut; any is beyond the rule. Set-back: "),
+        "{own}"
+    );
+    let others = read("P-2");
+    assert!(others.contains("OAK, trunk 36 in (91.4 cm): major Found for this permit together with P-1"), "{others}");
+    assert!(others.contains("Those of this permit take 1."), "{others}");
+    assert!(!others.contains("That alone is not enough"), "the half ring is P-1's: {others}");
+
+    // Without P-1's share of the zone only the half ring is exceeded, in which P-2 has no part.
+    let works = works.replace("(4 30,30 30,30 70,4 70,4 30)", "(4 49,30 49,30 51,4 51,4 49)");
+    let run = screen(trees, &works, "one-foot-per-inch", &[]).done();
+    let letter = std::fs::read_to_string(run.out().join("sheets/P-2-comments.txt")).unwrap();
+    let letter = letter.split_whitespace().collect::<Vec<_>>().join(" ");
+    let asked = "Asked: The limit is exceeded by works of P-1; those of this permit have no part in it, or keep within it. Keep the tree: fence";
+    assert!(letter.contains(asked), "{letter}");
+    assert!(!letter.contains("Revise the design"), "{letter}");
+    let permits = run.table("permits.csv");
+    let of = |permit: &str| permits.iter().find(|row| row["permit_id"] == permit).unwrap();
+    assert_eq!((&*of("P-2")["heritage_at_risk"], &*of("P-2")["heritage_at_risk_together"]), ("0", "1"));
+    assert_eq!((&*of("P-2")["worst_finding"], &*of("P-2")["worst_finding_together"]), ("minor", "major"));
+}
+
 /// A trunk of 36 in, root zone 36 ft = 10.9728 m, and on either side a haul route of another permit that begins 5.25 m away: each takes
 /// (acos q - q sqrt(1 - q2)) / pi = 20.7 % of the zone, q = 5.25 / 10.9728, both 41.5 % of at most 25 %. A third permit is withdrawn and worse than either.
 #[test]
@@ -288,6 +327,8 @@ fn what_two_permits_do_together_decides_for_both() {
         "together with P-2; for this permit alone: moderate.",
         "41.5 % of the root zone",
         "Heritage-size: look for another design first.",
+        // 41.49 % less 25 %, of 378.26 m2; 20.75 % is this permit's own.
+        "together have to take at least 16.5 % of the root zone less: 671 sq ft (62.4 m²). Those of this permit take 20.7 %: 845 sq ft (78.5 m²).",
     ] {
         assert!(letter.contains(said), "{said}: {letter}");
     }

@@ -1,5 +1,6 @@
 //! The nouns that pass between stages. Plain data with units in the names; no stage's code.
 
+pub mod asked;
 pub mod barrier;
 pub mod code;
 pub mod crs;

@@ -1,11 +1,12 @@
 //! The results of a run in the order in which they are written: what `write` turns into files.
 
+use super::asked::Asked;
 use super::code::Code;
 use super::finding::{Finding, Verdict};
 use super::overlap::Overlap;
 use super::owed::{PermitOwed, Replacement};
 use super::protection::Protection;
-use super::rows::{RowHead, Rows};
+use super::rows::{Judged, RowHead, Rows};
 use super::set_back::SetBack;
 use super::source::SourceRef;
 use super::text::Text;
@@ -218,4 +219,21 @@ pub struct Results {
     pub upkeep: Option<UpkeepRun>,
     /// How far works would have to keep away, by permit and tree ascending; empty where no pages were asked for.
     pub set_backs: Vec<SetBack>,
+    /// What answers to rows have to bring within the rules, by permit and tree ascending; empty where no pages were asked for.
+    pub asked: Vec<Asked>,
+}
+
+impl Results {
+    /// The row of several permits together for a tree, where there is one.
+    pub fn together_of_tree(&self, tree: u32) -> Option<&TogetherRow> {
+        let at = self.together.binary_search_by_key(&tree, |one| one.row.tree).ok()?;
+        self.together.get(at)
+    }
+
+    /// The row of several permits together, where that one's is among them and the finding is worse than alone.
+    pub fn worse_together(&self, row: &impl Judged) -> Option<&TogetherRow> {
+        let together = self.together_of_tree(row.tree())?;
+        let worse = together.row.finding.verdict > row.verdict();
+        (worse && together.permits.contains(&row.permit())).then_some(together)
+    }
 }

@@ -42,7 +42,7 @@ pub struct Standing {
     pub severed_pct: f64,
     /// A severing cut within 3 trunk diameters.
     pub cut_close: bool,
-    /// A published share of footprint is kept, and the severed share passes it.
+    /// A published share of footprint is kept, and the severed share exceeds it.
     pub severed_exceeds: bool,
     /// Trunk centre to the nearest counted work, metres; infinite where none is in reach.
     pub distance_m: f64,

@@ -53,7 +53,7 @@ pub const WARNINGS: &[(&str, &str)] = &[
     ),
     (
         "severed_exceeds",
-        "what the limit counts of the overlap stays within a published share, but the part of the root zone behind the cut, the cut included, passes the same number",
+        "works cover no more of the root zone than a published share, but what lies cut off behind them, the cut included, is more than the same share",
     ),
     (
         "surfaces_not_given",

@@ -4,6 +4,7 @@
 //! them is held. The same inputs and settings give the same bytes for any number of threads.
 
 mod apart;
+mod asked;
 mod barriers;
 mod extent;
 mod facts;
@@ -183,6 +184,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         protection: None,
         upkeep: None,
         set_backs: Vec::new(),
+        asked: Vec::new(),
     };
     // The works are the same as before, but now they belong to the results.
     let bench = Bench {
@@ -215,8 +217,9 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         (results.trees, results.protection, results.upkeep) = (trees, Some(protection), Some(upkeep));
     }
     if settings.pages.is_some() {
-        results.set_backs =
-            timings.stage(progress, "judge", "set-backs", None, || set_back::set_backs(&bench, &results))?;
+        (results.set_backs, results.asked) = timings.stage(progress, "judge", "set-backs", None, || -> Result<_> {
+            Ok((set_back::set_backs(&bench, &results)?, asked::asked(&rules[0], &results)?))
+        })?;
     }
     let pages = settings.pages.as_ref().zip(words).map(|(choices, words)| Pages::new(choices, words, &facts));
     timings.stage(progress, "write", "layers, tables and pages", None, || {

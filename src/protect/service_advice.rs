@@ -109,7 +109,7 @@ fn reason(line: &LineTree, case: &Case<'_>) -> String {
         text.push_str("; within 3 trunk diameters: stability, a qualified arborist before any cut");
     }
     if line.alone.severed_exceeds {
-        text.push_str("; what it severs passes the share that the rule set allows of footprint");
+        text.push_str("; what it severs is more than the share that the rule set allows of footprint");
     }
     if line.advice != Advice::NoneNeeded && line.advice != Advice::Dig {
         text.push_str(&ways_out(line, case));

@@ -114,7 +114,7 @@ pub enum Denominator {
     DripLine,
 }
 
-/// What passing a limit leads to.
+/// What exceeding a limit leads to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Outcome {
     /// A finding.
@@ -155,7 +155,7 @@ pub struct Limit {
     pub denominator: Denominator,
     /// The comparison and its value.
     pub limit: Bound,
-    /// What passing it leads to.
+    /// What exceeding it leads to.
     pub gives: Outcome,
     /// The clause in words, without its source.
     pub text: String,
@@ -170,7 +170,7 @@ pub struct Limit {
 }
 
 impl Limit {
-    /// The distance from the centre of the trunk within which a work can pass a limit on distance, metres.
+    /// The distance from the centre of the trunk within which a work can exceed a limit on distance, metres.
     pub(super) fn within_m(&self, diameter_m: f64) -> f64 {
         // Distances are compared as printed.
         const LAST_PRINTED_M: f64 = 0.001;
@@ -183,7 +183,7 @@ impl Limit {
     }
 }
 
-/// What an overlap leads to that passes no limit.
+/// What an overlap leads to that exceeds no limit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Otherwise {
     /// The finding.

@@ -112,9 +112,9 @@ pub struct RuleSet {
     pub radius: RadiusRule,
     /// Named inner parts of the zone, in the order of the file.
     pub rings: Vec<RingRule>,
-    /// Limits, worst finding first, flags last; the first passed decides.
+    /// Limits, worst finding first, flags last; the first exceeded decides.
     pub limits: Vec<Limit>,
-    /// What an overlap is that passes no limit.
+    /// What an overlap is that exceeds no limit.
     pub otherwise: Otherwise,
     /// What makes a tree heritage-size.
     pub heritage: SizeRule,

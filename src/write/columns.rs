@@ -407,6 +407,16 @@ pub const PERMITS: Table = Table {
                 "the tree that has it (then the largest affected share, then the largest diameter, then by id)",
             ),
             c("worst_affected_pct", "%", "affected share of that tree's root zone"),
+            c(
+                "heritage_at_risk_together",
+                "count",
+                "as heritage_at_risk, with those that are so only together with other permits in force: the order of the index of the sheets",
+            ),
+            c(
+                "worst_finding_together",
+                "text",
+                "as worst_finding, or what is found together with other permits where that is worse",
+            ),
         ]),
         PERMIT_TREES,
         PERMIT_TREES_IMPERIAL,

@@ -208,6 +208,7 @@ pub fn results() -> Results {
         protection: None,
         upkeep: None,
         set_backs: Vec::new(),
+        asked: Vec::new(),
     }
 }
 

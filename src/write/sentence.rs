@@ -31,7 +31,7 @@ pub fn sentence(finding: &Finding) -> String {
 /// `> 25 %` -> `the limit is 25 %`; of a rule that speaks of any overlap, what it asks.
 fn limit_words(finding: &Finding) -> String {
     match (finding.limit.split_once(' '), finding.verdict) {
-        (Some((">", "0 %")), Verdict::Minor) => "no limit is passed".to_string(),
+        (Some((">", "0 %")), Verdict::Minor) => "every limit is kept".to_string(),
         (Some((">", "0 %")), Verdict::Moderate) => "any work there needs measures".to_string(),
         (Some((">", "0 %")), _) => "any is beyond the rule".to_string(),
         (Some((">" | "<", value)), _) => format!("the limit is {value}"),

@@ -167,6 +167,8 @@ fn permit_row(sheet: &mut Sheet, view: &View, of: &PermitView) -> Result<()> {
     sheet.text("worst_tree_id", worst.map_or("", |row| &view.tree(row).id));
     let affected = worst.map(Measured::of).and_then(|measured| measured.pct(measured.affected_m2()));
     sheet.number("worst_affected_pct", affected, AREA_DECIMALS);
+    sheet.whole("heritage_at_risk_together", view.at_risk_of(of));
+    sheet.text("worst_finding_together", view.worst_verdict_of(of).map_or("", Verdict::word));
     permit_cells(sheet, view, of.owed);
     Ok(())
 }

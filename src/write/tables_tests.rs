@@ -83,10 +83,10 @@ fn cumulative() {
 #[test]
 fn permits() {
     let expected = lines(&[
-        "permit_id,status,date,active,works,works_set_aside,trees_in_reach,trunk_in_work,major,moderate,minor,untouched,not_assessed,borderline,cut_close_to_trunk,heritage_size,heritage_at_risk,worst_finding,worst_tree_id,worst_affected_pct,trees_removed,replacement_trees,replacement_length_cm,replacement_money,replacement_currency,replacement_money_is,replacement_unknown,replacement_arithmetic",
-        "P-1,issued,2031-05-02,yes,2,1,5,0,1,2,1,0,1,1,0,2,1,major,'=SUM(A1),19.8944,,,,,,,,",
-        "P-2,,,yes,1,0,1,0,0,1,0,0,0,0,0,1,0,moderate,T-2,16.3740,,,,,,,,",
-        "P-9,withdrawn,,no,0,0,0,0,0,0,0,0,0,0,0,0,0,,,,,,,,,,,",
+        "permit_id,status,date,active,works,works_set_aside,trees_in_reach,trunk_in_work,major,moderate,minor,untouched,not_assessed,borderline,cut_close_to_trunk,heritage_size,heritage_at_risk,worst_finding,worst_tree_id,worst_affected_pct,heritage_at_risk_together,worst_finding_together,trees_removed,replacement_trees,replacement_length_cm,replacement_money,replacement_currency,replacement_money_is,replacement_unknown,replacement_arithmetic",
+        "P-1,issued,2031-05-02,yes,2,1,5,0,1,2,1,0,1,1,0,2,1,major,'=SUM(A1),19.8944,2,major,,,,,,,,",
+        "P-2,,,yes,1,0,1,0,0,1,0,0,0,0,0,1,0,moderate,T-2,16.3740,1,major,,,,,,,,",
+        "P-9,withdrawn,,no,0,0,0,0,0,0,0,0,0,0,0,0,0,,,,0,,,,,,,,,",
     ]);
     assert_eq!(table("tables/permits.csv"), expected);
 }

@@ -10,7 +10,7 @@ use crate::model::run_facts::RunFacts;
 use crate::model::source::SourceRef;
 use crate::model::tree::Tree;
 use crate::model::work::{Permit, Work};
-use std::collections::{BTreeSet, HashMap};
+use std::collections::BTreeSet;
 
 /// Results and facts, ordered.
 pub struct View<'a> {
@@ -30,7 +30,6 @@ pub struct View<'a> {
     pub works: Vec<&'a Work>,
     /// Indices of the rows, ordered by tree.
     by_tree: Vec<u32>,
-    together_of_tree: HashMap<u32, &'a TogetherRow>,
     labels: Vec<String>,
 }
 
@@ -80,15 +79,13 @@ impl<'a> View<'a> {
         permits.sort_by(|a, b| a.permit.id.cmp(&b.permit.id));
         let mut works: Vec<_> = results.works.iter().collect();
         works.sort_by_key(|work| (&results.permits[work.permit as usize].id, &work.id, work.source));
-        let mut together: Vec<_> = results.together.iter().collect();
-        together.sort_by_key(|t| t.row.tree);
-        let together_of_tree = results.together.iter().map(|one| (one.row.tree, one)).collect();
+        let together = results.together.iter().collect();
         let mut by_tree: Vec<u32> = (0..).zip(rows).map(|(index, _)| index).collect();
         // Stable: the rows of a tree stay in order.
         by_tree.sort_by_key(|&index| rows[index as usize].tree);
-        let trees = trees_in_order(rows, &by_tree, &together_of_tree);
+        let trees = trees_in_order(rows, &by_tree, results);
         let labels = labels(facts);
-        Ok(View { results, facts, rows, together, trees, permits, works, by_tree, together_of_tree, labels })
+        Ok(View { results, facts, rows, together, trees, permits, works, by_tree, labels })
     }
 
     /// Reads a row back.
@@ -132,14 +129,12 @@ impl<'a> View<'a> {
 
     /// The row of several permits together for a tree (by its index in the results), where there is one.
     pub fn together_of_tree(&self, tree: u32) -> Option<&'a TogetherRow> {
-        self.together_of_tree.get(&tree).copied()
+        self.results.together_of_tree(tree)
     }
 
     /// The row of several permits together, where that one's is among them and the finding is worse than alone.
     pub fn worse_together(&self, row: &impl Judged) -> Option<&'a TogetherRow> {
-        let together = self.together_of_tree(row.tree())?;
-        let worse = together.row.finding.verdict > row.verdict();
-        (worse && together.permits.contains(&row.permit())).then_some(together)
+        self.results.worse_together(row)
     }
 
     /// The row that decides on the tree of a row: its own, or that of several permits together where it is worse.
@@ -153,6 +148,16 @@ impl<'a> View<'a> {
     /// The same of a row in short.
     pub fn decided_head(&self, row: &RowHead) -> RowHead {
         self.worse_together(row).map_or(*row, |together| together.row.head())
+    }
+
+    /// Heritage-size trees at risk under a permit, alone or together with others.
+    pub fn at_risk_of(&self, of: &PermitView) -> u64 {
+        of.rows.iter().filter(|row| self.decided_head(row).at_risk()).count() as u64
+    }
+
+    /// The worst verdict under a permit, alone or together with others; `None` without trees in reach.
+    pub fn worst_verdict_of(&self, of: &PermitView) -> Option<Verdict> {
+        of.rows.iter().map(|row| self.decided_head(row).verdict).max()
     }
 
     /// Ids of the other permits of a row together.
@@ -192,17 +197,13 @@ pub fn worst<'a>(rows: impl IntoIterator<Item = &'a RowHead>) -> Option<&'a RowH
     rows.into_iter().min_by(|a, b| a.worse_first(b))
 }
 
-fn trees_in_order<'a>(
-    rows: &'a [RowHead],
-    by_tree: &[u32],
-    together: &HashMap<u32, &'a TogetherRow>,
-) -> Vec<TreeView<'a>> {
+fn trees_in_order<'a>(rows: &'a [RowHead], by_tree: &[u32], results: &'a Results) -> Vec<TreeView<'a>> {
     let row = |index: u32| &rows[index as usize];
     let of_tree = |of: &[u32]| {
         Some(TreeView {
             worst: worst(of.iter().map(|&index| row(index)))?,
             permits: of.len() as u64,
-            together: together.get(&row(of[0]).tree).copied(),
+            together: results.together_of_tree(row(of[0]).tree),
         })
     };
     by_tree.chunk_by(|&a, &b| row(a).tree == row(b).tree).filter_map(of_tree).collect()

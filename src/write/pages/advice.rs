@@ -1,16 +1,19 @@
-//! A row -> what a reviewer asks for next, and what would make it pass.
+//! A row -> what a reviewer asks for next, and what would bring it within the limits that it exceeds.
 //!
-//! It says what the limit that was passed asks for, no more: another limit may then decide. It promises nothing that only a person on site
-//! can see.
+//! Where several permits together exceed a limit, each is asked for no more than its own works take. It promises nothing that only a person
+//! on site can see.
 
 use super::amounts::Amounts;
+use super::plain_text::visible;
 use super::site::Site;
 use super::words::Words;
-use crate::model::finding::Verdict;
+use crate::model::asked::AskedLimit;
+use crate::model::finding::{Finding, Verdict};
 use crate::model::results::Row;
 use crate::model::tree::{Disposition, Tree};
 use crate::units::parse_length_m;
 use crate::write::number::fixed;
+use crate::write::sentence::sentence;
 
 /// Why a tree goes by the application; `None` where it stays.
 pub fn goes(row: &Row, tree: &Tree) -> Option<&'static str> {
@@ -30,16 +33,11 @@ pub fn next(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> Vec<Stri
         Some(Disposition::Relocate) => return vec![say("relocate")],
         _ => {}
     }
-    let decided = site.decided(row);
-    let verdict = decided.finding.verdict;
-    let mut steps = Vec::new();
-    if verdict.puts_at_risk() && !decided.heritage_class.is_empty() {
-        steps.push(say("heritage"));
-    }
-    let pass = to_pass(decided, amounts, words);
-    steps.push(words.fill("next", verdict.word(), &[("pass", &pass)]).trim().to_string());
-    steps.extend(set_back(site, row, amounts, words));
+    let mut steps = design(site, row, amounts, words);
     let warned = |code: &str| row.finding.warnings.contains(&code);
+    if warned("severed_exceeds") {
+        steps.push(say("severed"));
+    }
     if warned("qualified_arborist_before_cutting") {
         steps.push(say("stability"));
     }
@@ -60,21 +58,52 @@ pub fn next(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> Vec<Stri
     steps
 }
 
+/// What the design of this permit has to change.
+fn design(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> Vec<String> {
+    let limits = site.asked(row).map_or(&[][..], |asked| &asked.limits);
+    let shared = limits.iter().any(|limit| limit.own_pct.is_some());
+    let together = site.view.worse_together(row);
+    // What the permits exceed together is asked of this one as far as it has a part in it.
+    let answered = together.filter(|_| shared).map_or(row, |together| &together.row);
+    let mut steps = Vec::new();
+    if let Some(together) = together.filter(|_| !shared) {
+        let permits = site.view.other_permit_ids(together, site.permit);
+        steps.push(words.fill("keep", "others", &[("permits", &visible(&permits))]));
+    }
+    let verdict = answered.finding.verdict;
+    if verdict.puts_at_risk() && !answered.heritage_class.is_empty() {
+        steps.push(words.get("next", "heritage").to_string());
+    }
+    let (first, own_pct) = limits.first().map_or((&answered.finding, None), |limit| (&limit.finding, limit.own_pct));
+    let keep = keep_within((answered, first), own_pct, amounts, words);
+    steps.push(words.fill("next", verdict.word(), &[("keep", &keep)]).trim().to_string());
+    steps.extend(besides(limits.get(1..).unwrap_or_default(), amounts, words));
+    steps.extend(set_back(site, row, amounts, words));
+    steps
+}
+
+/// The limits that are exceeded besides the first.
+fn besides(limits: &[AskedLimit], amounts: Amounts, words: &Words) -> Option<String> {
+    let told = |limit: &AskedLimit| amounts.with_feet(&visible(&words.said(&sentence(&limit.finding))));
+    let sentences = limits.iter().map(told).collect::<Vec<_>>().join(" ");
+    (!sentences.is_empty()).then(|| words.fill("keep", "besides", &[("sentences", &sentences)]))
+}
+
 /// How far the works would have to keep away, all of the permit's together.
 fn set_back(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> Option<String> {
     let set_back = site.set_back(row)?;
-    let Some(distance_m) = set_back.distance_m else { return Some(words.get("pass", "set_back_none").to_string()) };
+    let Some(distance_m) = set_back.distance_m else { return Some(words.get("keep", "set_back_none").to_string()) };
     let gone = set_back.works.iter().filter(|one| one.wholly_within).filter_map(|one| site.label(one.work));
     let gone = gone.collect::<Vec<_>>().join(", ");
     let distance = amounts.at_least_in_both(distance_m);
     let key = if gone.is_empty() { "set_back" } else { "set_back_gone" };
-    Some(words.fill("pass", key, &[("length", &distance), ("works", &gone)]))
+    Some(words.fill("keep", key, &[("length", &distance), ("works", &gone)]))
 }
 
-/// What would make a finding pass the limit that decided it; empty where nothing has to.
-pub fn to_pass(row: &Row, amounts: Amounts, words: &Words) -> String {
-    let finding = &row.finding;
-    let say = |key: &str, values: &[(&str, &str)]| words.fill("pass", key, values);
+/// What would bring a finding of a row within its limit; empty where nothing has to. `own_pct` is this permit's own part of the share where
+/// several permits together exceed it.
+fn keep_within((row, finding): (&Row, &Finding), own_pct: Option<f64>, amounts: Amounts, words: &Words) -> String {
+    let say = |key: &str, values: &[(&str, &str)]| words.fill("keep", key, values);
     match finding.verdict {
         Verdict::Minor | Verdict::Untouched | Verdict::NotAssessed => return String::new(),
         Verdict::TrunkInWork => return say("trunk", &[]),
@@ -84,13 +113,16 @@ pub fn to_pass(row: &Row, amounts: Amounts, words: &Words) -> String {
     let (sign, bound) = finding.limit.split_once(' ').unwrap_or(("", &finding.limit));
     let share = bound.strip_suffix(" %").and_then(|number| number.trim().parse::<f64>().ok());
     match (finding.measure.starts_with("distance"), share, parse_length_m(bound)) {
-        (false, Some(0.0), _) if sign == ">" => say("none_allowed", &[("whole", &words.said(whole(row)))]),
+        (false, Some(0.0), _) if sign == ">" => say("none_allowed", &[("whole", &words.said(whole(finding)))]),
         (false, Some(limit), _) => {
             let over = (value - limit).max(0.0);
-            let (share, whole) = (enough(over), words.said(whole(row)));
-            match whole_m2(row).map(|area_m2| amounts.area_in_both(area_m2 * over / 100.0)) {
-                Some(area) => say("share", &[("share", &share), ("whole", &whole), ("area", &area)]),
-                None => say("share_only", &[("share", &share), ("whole", &whole)]),
+            let less = Part { pct: over, text: enough(over) };
+            match own_pct {
+                None => say_share((row, finding), "share", &[("share", less)], amounts, words),
+                Some(pct) => {
+                    let own = Part { pct, text: told(pct) };
+                    say_share((row, finding), "share_together", &[("share", less), ("own", own)], amounts, words)
+                }
             }
         }
         (true, _, Some(limit_m)) if limit_m > value => {
@@ -100,20 +132,52 @@ pub fn to_pass(row: &Row, amounts: Amounts, words: &Words) -> String {
     }
 }
 
+/// A share of what a limit speaks of.
+struct Part {
+    pct: f64,
+    text: String,
+}
+
+/// A text on shares, with their areas where they are of the whole zone.
+fn say_share(
+    (row, finding): (&Row, &Finding),
+    key: &str,
+    parts: &[(&str, Part)],
+    amounts: Amounts,
+    words: &Words,
+) -> String {
+    let mut values = vec![("whole".to_string(), words.said(whole(finding)).into_owned())];
+    let whole_m2 = whole_m2(row, finding);
+    for (name, part) in parts {
+        values.push(((*name).to_string(), part.text.clone()));
+        if let Some(area_m2) = whole_m2 {
+            values.push((format!("{name}_area"), amounts.area_in_both(area_m2 * part.pct / 100.0)));
+        }
+    }
+    let values: Vec<(&str, &str)> = values.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
+    words.fill("keep", &if whole_m2.is_some() { key.to_string() } else { format!("{key}_only") }, &values)
+}
+
+/// With one decimal, or with the four that are judged where that would say nothing.
+fn told(pct: f64) -> String {
+    let short = fixed(pct, 1);
+    if short == "0.0" { fixed(pct, 4) } else { short }
+}
+
 /// Rounded up, so that what is asked for is enough.
 fn enough(pct: f64) -> String {
     fixed((pct * 10.0).ceil() / 10.0, 1)
 }
 
-fn whole(row: &Row) -> &str {
-    let name = row.finding.denominator.split(" (").next().unwrap_or_default();
+fn whole(finding: &Finding) -> &str {
+    let name = finding.denominator.split(" (").next().unwrap_or_default();
     if name.is_empty() { "root zone" } else { name }
 }
 
 /// Area of what the share is of, where it is the whole zone.
-fn whole_m2(row: &Row) -> Option<f64> {
+fn whole_m2(row: &Row, finding: &Finding) -> Option<f64> {
     let zone = row.zone.as_ref()?;
-    (whole(row) == "root zone").then(|| zone.area_m2())
+    (whole(finding) == "root zone").then(|| zone.area_m2())
 }
 
 #[cfg(test)]

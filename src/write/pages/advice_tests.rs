@@ -1,4 +1,4 @@
-//! What would make a finding pass, worked by hand.
+//! What would bring a finding within its limit, worked by hand.
 
 use super::*;
 use crate::settings::ShownUnits;
@@ -20,24 +20,24 @@ fn row(measure: &str, value: f64, limit: &str, denominator: &str) -> Row {
 fn shares_and_distances_over_the_limit() {
     let amounts = Amounts { units: ShownUnits::Metric };
     let words = Words::english();
-    let pass = |row: &Row| to_pass(row, amounts, &words);
+    let keep = |row: &Row| keep_within((row, &row.finding), None, amounts, &words);
     assert_eq!(
-        pass(&row("overlap", 31.23, "> 25 %", "root zone")),
-        "To pass this limit, the works have to take at least 6.3 % of the root zone less: 6.2 m² (67 sq ft)."
+        keep(&row("overlap", 31.23, "> 25 %", "root zone")),
+        "To keep within this limit, the works have to take at least 6.3 % of the root zone less: 6.2 m² (67 sq ft)."
     );
     assert_eq!(
-        pass(&row("overlap of cut", 5.0, "> 0 %", "half ring")),
-        "To pass this limit, nothing within the half ring may be taken."
+        keep(&row("overlap of cut", 5.0, "> 0 %", "half ring")),
+        "To keep within this limit, nothing within the half ring may be taken."
     );
     assert_eq!(
-        pass(&row("overlap", 30.0, "> 20 %", "half ring")),
-        "To pass this limit, the works have to take at least 10.0 % of the half ring less."
+        keep(&row("overlap", 30.0, "> 20 %", "half ring")),
+        "To keep within this limit, the works have to take at least 10.0 % of the half ring less."
     );
     assert_eq!(
-        pass(&row("distance", 1.0, "< 6 ft", "")),
-        "To pass this limit, the nearest work has to move 0.83 m (2.7 ft) further away."
+        keep(&row("distance", 1.0, "< 6 ft", "")),
+        "To keep within this limit, the nearest work has to move 0.83 m (2.7 ft) further away."
     );
     let mut minor = row("overlap", 5.0, "> 0 %", "root zone");
     minor.finding.verdict = Verdict::Minor;
-    assert_eq!(pass(&minor), "");
+    assert_eq!(keep(&minor), "");
 }

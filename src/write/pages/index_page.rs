@@ -112,7 +112,7 @@ fn index_row(view: &View, of: &PermitView, file: &str, words: &Words) -> IndexRo
         date: visible(&of.permit.date).into_owned(),
         worst: worst.map_or(0, |verdict| verdict as u8 + 1),
         counts: verdicts.map(|&verdict| with_verdict(of.rows, verdict)).collect(),
-        heritage_at_risk: of.rows.iter().filter(|row| view.decided_head(row).at_risk()).count() as u64,
+        heritage_at_risk: view.at_risk_of(of),
         trees: of.rows.len() as u64,
         works_set_aside: of.permit.works_set_aside,
         together: together.zip(of.rows.first()).map_or_else(String::new, |(one, row)| {
@@ -143,7 +143,7 @@ fn map(view: &View, order: &[usize], files: &[String], pages: &Pages) -> Result<
         .iter()
         .map(|&at| {
             let of = &view.permits[at];
-            let worst = of.rows.iter().map(|row| view.decided_head(row).verdict).max();
+            let worst = view.worst_verdict_of(of);
             let spot = |place| Spot { place, worst, id: &of.permit.id, file: &files[at] };
             Ok(place(view, of)?.map(spot))
         })

@@ -2,6 +2,7 @@
 
 use super::map_frame::Window;
 use super::marks::{self, Drawn};
+use crate::model::asked::Asked;
 use crate::model::protection::Protection;
 use crate::model::results::Row;
 use crate::model::set_back::SetBack;
@@ -77,6 +78,13 @@ impl<'a> Site<'a> {
     /// How far works would have to keep away from the tree of a row; `None` where it is not at risk, or goes.
     pub fn set_back(&self, row: &Row) -> Option<&'a SetBack> {
         let all = &self.view.results.set_backs;
+        let at = all.binary_search_by_key(&(self.permit, row.tree), |one| (one.permit, one.tree)).ok()?;
+        all.get(at)
+    }
+
+    /// What an answer to a row has to bring within the rules; `None` where it exceeds no limit.
+    pub fn asked(&self, row: &Row) -> Option<&'a Asked> {
+        let all = &self.view.results.asked;
         let at = all.binary_search_by_key(&(self.permit, row.tree), |one| (one.permit, one.tree)).ok()?;
         all.get(at)
     }

@@ -181,7 +181,8 @@ fn unshaped(row: &Row, words: &Words) -> String {
 }
 
 /// Warnings that have a step of their own in what to do next.
-const SAID_AS_STEPS: [&str; 3] = ["qualified_arborist_before_cutting", "cut_may_be_close", "verify_on_site"];
+const SAID_AS_STEPS: [&str; 4] =
+    ["severed_exceeds", "qualified_arborist_before_cutting", "cut_may_be_close", "verify_on_site"];
 
 /// What the other warning codes of a row mean.
 fn notes(row: &Row, words: &Words) -> Vec<String> {
