@@ -108,6 +108,10 @@ pub const CODES: &[(&str, &str)] = &[
         "species-unknown",
         "the species text is not in the botanical table, and the rules ask for the species; listed once for all trees in reach with this text, which are judged as trees of no known species",
     ),
+    (
+        "status-not-in-force",
+        "a work's own status is not in force, but its permit is by that of other works: it counts with them",
+    ),
     ("stump", "the row is a stump; set aside"),
     ("tree-removed", "the row says that the tree is gone; set aside"),
     ("wrong-geometry", "the geometry type cannot be a tree or a work; set aside"),

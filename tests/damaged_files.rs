@@ -74,7 +74,8 @@ impl Tally {
     #[track_caller]
     fn count(&mut self, how: &str, output: &Output, took: Duration) {
         let told = String::from_utf8_lossy(&output.stderr);
-        assert!(took < Duration::from_secs(10), "{how}: {took:?}");
+        // It looks for a run that does not end; beside other work a whole file may take more than ten seconds.
+        assert!(took < Duration::from_secs(60), "{how}: {took:?}");
         match output.status.code() {
             Some(1 | 2) => {
                 assert!(told.contains("error: "), "{how}: {told}");

@@ -396,6 +396,7 @@ fn drawn_work(shape: MultiPolygon<f64>, severs: bool) -> Work {
         mitigations: Vec::new(),
         accepted: Vec::new(),
         margin_m: 0.0,
+        size_of_kind_m: None,
         line: None,
         shape,
     }

@@ -19,6 +19,7 @@ pub(super) fn work(permit: u32, effects: &[Effect], severs: bool, shape: MultiPo
         mitigations: Vec::new(),
         accepted: Vec::new(),
         margin_m: 0.0,
+        size_of_kind_m: None,
         shape,
         line: None,
     }

@@ -147,6 +147,8 @@ pub struct Work {
     pub accepted: Vec<Mitigation>,
     /// Width that was drawn out around the geometry (overdig), metres.
     pub margin_m: f64,
+    /// The width or radius that was drawn out, metres, where the record states none and that of its kind was taken.
+    pub size_of_kind_m: Option<f64>,
     /// Its ground in the measuring CRS: valid, shells counter-clockwise, lines and points drawn out to their width.
     pub shape: MultiPolygon<f64>,
     /// The centre line and width, where it was drawn as a line.

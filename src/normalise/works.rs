@@ -65,10 +65,10 @@ pub struct WorkFacts {
     pub effects: Effects,
     /// Whether it severs, at its depth.
     pub severs: bool,
-    /// Full width of a line, metres: from the file, else from the kinds table.
-    pub width_m: Option<f64>,
-    /// Radius of a point, metres: from the file, else from the kinds table.
-    pub radius_m: Option<f64>,
+    /// Full width of a line.
+    pub width: Option<Span>,
+    /// Radius of a point.
+    pub radius: Option<Span>,
     /// Depth, metres, where given.
     pub depth_m: Option<f64>,
     /// Whether it stays when the job is done.
@@ -77,6 +77,21 @@ pub struct WorkFacts {
     pub mitigations: Vec<Mitigation>,
     /// To be drawn out around the shape, metres.
     pub margin_m: f64,
+}
+
+/// A width or a radius.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Span {
+    /// Its length, metres.
+    pub metres: f64,
+    /// From the kinds table, since the record states none that can be used.
+    pub of_kind: bool,
+}
+
+impl Span {
+    fn of_kind(metres: f64) -> Span {
+        Span { metres, of_kind: true }
+    }
 }
 
 /// How the records of one file become works.
@@ -237,9 +252,9 @@ impl WorkPlan {
             issues.push(remark(source, &own_id, "damaged-size", detail));
         };
         // Planting is set aside for no want of a size.
-        let nominal = kind.effects.is_empty().then_some(NOMINAL_M);
-        let width_m = extent(self.width, record, "width", kind.width_m, &kind, &mut damaged).or(nominal);
-        let radius_m = extent(self.radius, record, "radius", kind.radius_m, &kind, &mut damaged).or(nominal);
+        let nominal = kind.effects.is_empty().then_some(Span::of_kind(NOMINAL_M));
+        let width = span(self.width, record, "width", kind.width_m, &kind, &mut damaged).or(nominal);
+        let radius = span(self.radius, record, "radius", kind.radius_m, &kind, &mut damaged).or(nominal);
         let depth_m = self.depth.and_then(|measure| depth(measure, record, &mut damaged));
         let margin_m = self.margin.and_then(|measure| margin(measure, record, &kind, &mut damaged));
         let (effects, severs) = kind.at_depth(depth_m);
@@ -252,8 +267,8 @@ impl WorkPlan {
             kind_written,
             effects,
             severs,
-            width_m,
-            radius_m,
+            width,
+            radius,
             depth_m,
             lasting: self.lasting(record, source, &own_id, issues).unwrap_or_else(|| kind.lasting()),
             mitigations: self.mitigations(record, source, &own_id, issues),
@@ -271,8 +286,8 @@ impl WorkPlan {
             issues.push(remark(source, &own_id, "damaged-size", detail));
         };
         WorkFacts {
-            width_m: extent(self.width, record, "width", kind.width_m, &kind, &mut damaged),
-            radius_m: extent(self.radius, record, "radius", kind.radius_m, &kind, &mut damaged),
+            width: span(self.width, record, "width", kind.width_m, &kind, &mut damaged),
+            radius: span(self.radius, record, "radius", kind.radius_m, &kind, &mut damaged),
             id,
             permit_id: Text::default(),
             permit_status: Text::default(),
@@ -352,17 +367,18 @@ fn remark(source: SourceRef, id: &str, code: &'static str, detail: String) -> Is
 }
 
 /// A width or radius: the cell's, else the kind's; none where the cell is absurdly large.
-fn extent(
+fn span(
     measure: Option<Measure>,
     record: &RawRecord,
     what: &str,
     of_kind: Option<f64>,
     kind: &Kind,
     damaged: &mut impl FnMut(String),
-) -> Option<f64> {
-    let Some(measure) = measure else { return of_kind };
+) -> Option<Span> {
+    let usual = of_kind.map(Span::of_kind);
+    let Some(measure) = measure else { return usual };
     let why = match measure.read(record) {
-        Size::Empty => return of_kind,
+        Size::Empty => return usual,
         Size::Metres(metres) if metres > LARGEST_M => {
             damaged(format!(
                 "{what} {} is more than {LARGEST_M} m; no {what} is used, mend it in the file",
@@ -370,7 +386,7 @@ fn extent(
             ));
             return None;
         }
-        Size::Metres(metres) if metres >= SMALLEST_M => return Some(metres),
+        Size::Metres(metres) if metres >= SMALLEST_M => return Some(Span { metres, of_kind: false }),
         Size::Metres(_) => "is less than a millimetre",
         Size::Negative(_) => "is negative",
         Size::Unreadable => "is no length",
@@ -380,7 +396,7 @@ fn extent(
             format!("the {what} of kind `{}` is used, {metres} m", kind.name)
         });
     damaged(format!("{what} {} {why}; {used}", measure.shown(record)));
-    of_kind
+    usual
 }
 
 /// A depth; one below zero counts downwards.

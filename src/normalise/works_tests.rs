@@ -11,6 +11,11 @@ fn plan(columns: &[&str], rows: &[&[&str]], choices: &[(&str, &str)]) -> Result<
     decide_works(Purpose::Works, "in/works.geojson", &names, &sample, true, &choices, &Kinds::built_in())
 }
 
+/// The length of a width or radius.
+fn metres(span: Option<Span>) -> Option<f64> {
+    span.map(|span| span.metres)
+}
+
 const SOURCE: SourceRef = SourceRef { file: 1, row: 3 };
 
 #[test]
@@ -30,10 +35,10 @@ fn facts_of_a_work() {
         ("Withdrawn", false, "2024-05-01")
     );
     assert_eq!((facts.effects.words().as_str(), facts.severs, facts.depth_m), ("bore", false, Some(1.5)));
-    assert!((facts.width_m.unwrap() - 0.6096).abs() < 1e-12);
+    assert!((metres(facts.width).unwrap() - 0.6096).abs() < 1e-12);
     let shallow = plan.work_facts(&record(4, &["", "", "bore", "", "", "", "0,9"]), SOURCE, &mut issues);
     assert_eq!(
-        (shallow.id.as_str(), shallow.permit_id.as_str(), shallow.severs, shallow.width_m),
+        (shallow.id.as_str(), shallow.permit_id.as_str(), shallow.severs, metres(shallow.width)),
         ("works.geojson:4", "works", true, Some(0.3))
     );
     assert_eq!(issues.iter().map(|issue| issue.code).collect::<Vec<_>>(), ["id-missing", "permit-missing"]);
@@ -101,7 +106,7 @@ fn sizes_need_a_unit() {
     );
     let by_flag = plan(&["width"], &[&["24"]], &[("width", "width:in")]).unwrap();
     let facts = by_flag.work_facts(&record(1, &["24"]), SOURCE, &mut Vec::new());
-    assert!((facts.width_m.unwrap() - 0.6096).abs() < 1e-12);
+    assert!((metres(facts.width).unwrap() - 0.6096).abs() < 1e-12);
     assert!(plan(&["width"], &[&["24 in"]], &[]).is_ok(), "units in the cells");
     assert!(plan(&["width"], &[&["24"]], &[("width", "none")]).is_ok());
 }
@@ -121,19 +126,22 @@ fn sizes(cells: &[&str]) -> (WorkFacts, Vec<String>) {
 fn absurd_sizes_are_not_used() {
     for absurd in ["1e300", "1e9", "1000.1", "1e999", "1e308 km", "-1e300"] {
         let (facts, said) = sizes(&["trench", absurd, absurd, absurd, absurd]);
-        let kept = [facts.width_m, facts.radius_m, facts.depth_m, Some(facts.margin_m)];
+        let kept = [metres(facts.width), metres(facts.radius), facts.depth_m, Some(facts.margin_m)];
         assert!(kept.iter().flatten().all(|metres| (0.0..=1000.0).contains(metres)), "{absurd}: {facts:?}");
         assert_eq!((said.len(), facts.depth_m, facts.margin_m), (4, None, 0.0), "{absurd}: {said:?}");
     }
     let (facts, said) = sizes(&["trench", "1e9", "", "", ""]);
-    assert_eq!(facts.width_m, None, "set aside rather than drawn");
+    assert_eq!(metres(facts.width), None, "set aside rather than drawn");
     assert!(said[0].contains("width `1e9` is more than 1000 m; no width is used"), "{said:?}");
 }
 
 #[test]
 fn damaged_sizes_say_what_is_used() {
     let (facts, said) = sizes(&["trench", "abc", "-2", "-1.5", "-3"]);
-    assert_eq!((facts.width_m, facts.radius_m, facts.depth_m, facts.margin_m), (Some(0.6), None, Some(1.5), 0.0));
+    assert_eq!(
+        (metres(facts.width), metres(facts.radius), facts.depth_m, facts.margin_m),
+        (Some(0.6), None, Some(1.5), 0.0)
+    );
     for (said, part) in said.iter().zip([
         "width `abc` is no length; the width of kind `trench` is used, 0.6 m",
         "radius `-2` is negative; kind `trench` has none",
@@ -144,13 +152,16 @@ fn damaged_sizes_say_what_is_used() {
     }
     assert_eq!(said.len(), 4);
     let (facts, said) = sizes(&["trench", "", "n/a", "0", "-"]);
-    assert_eq!((facts.width_m, facts.depth_m, said.len()), (Some(0.6), None, 0), "empty is not damaged");
+    assert_eq!((metres(facts.width), facts.depth_m, said.len()), (Some(0.6), None, 0), "empty is not damaged");
 }
 
 #[test]
 fn planting_needs_no_size() {
     let (facts, said) = sizes(&["tree planting", "", "", "", ""]);
-    assert_eq!((facts.width_m, facts.radius_m, facts.effects.is_empty(), said.len()), (Some(0.1), Some(0.1), true, 0));
+    assert_eq!(
+        (metres(facts.width), metres(facts.radius), facts.effects.is_empty(), said.len()),
+        (Some(0.1), Some(0.1), true, 0)
+    );
 }
 
 #[test]

@@ -11,13 +11,13 @@ use crate::settings::Settings;
 /// Trees further from all works than this, and none in reach: the files do not belong together, metres.
 pub(super) const FAR_APART_M: f64 = 1000.0;
 
-/// Nothing in reach is a result; nothing within a kilometre, or no usable tree at all, is a mistake in the inputs.
+/// Nothing in reach is a result, which is told; nothing within a kilometre, or no usable tree at all, is a mistake in the inputs.
 pub(super) fn check_reach(
     pass: &TreePass,
     site: &Site,
     settings: &Settings,
     opened: &[(OpenTrees, Option<Operation>)],
-) -> Result<()> {
+) -> Result<Option<String>> {
     let names = settings.trees.iter().map(|input| input.display()).collect::<Vec<_>>().join(", ");
     let works = Extent::of(site.works.iter().map(|work| &work.shape));
     let exchanged = || opened.iter().find_map(|(open, operation)| exchanged(open, operation.as_ref()?, works));
@@ -36,7 +36,13 @@ pub(super) fn check_reach(
         });
         return Err(Error::input(names, what, hint));
     }
-    Ok(())
+    Ok(pass.trees.is_empty().then(|| {
+        let how = match apart_m {
+            0.0 => "although the rectangle around the trees meets that around the works".to_string(),
+            _ => format!("the rectangles around the trees and the works lie {apart_m:.0} m apart"),
+        };
+        format!("no tree is in reach of any work, {how}: if trees should be, check --trees-crs and --works-crs with rootward inspect FILE")
+    }))
 }
 
 /// Says so where the trees of a file lie among the works once x and y are exchanged.

@@ -8,6 +8,7 @@ use crate::model::crs::Crs;
 use crate::model::run_facts::{
     ColumnFacts, CrsFacts, FileFacts, InputFacts, InputRole, OperationFacts, RulesFacts, RunFacts,
 };
+use crate::model::work::Work;
 use crate::normalise::columns::Decision;
 use crate::normalise::species::unknown_taxon;
 use crate::projection::Operation;
@@ -16,6 +17,7 @@ use crate::rules::RuleSet;
 use crate::settings::{BarrierChoices, GroundLayer, LayerFormat, PageChoices, ProtectChoices, ReadBounds, Settings};
 use crate::units::LengthUnit;
 use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
 
 /// Said where `--permit` leaves others out.
 const ONE_PERMIT: &str = "Only one permit of the files was asked for: what several permits take of one tree together is not looked at here, and can be worse. See cumulative.csv of rootward screen.";
@@ -149,8 +151,29 @@ impl Known<'_> {
         let barriers = &self.ground[GroundLayer::Barriers as usize];
         let of_barriers = super::barriers::notes(barriers, &self.settings.barriers);
         let others = (self.site.other_permits > 0).then(|| ONE_PERMIT.to_string());
-        self.rules[0].heritage_default().into_iter().chain(unknown).chain(of_barriers).chain(others).collect()
+        let sizes = sizes_of_kinds(&self.site.works);
+        let default = self.rules[0].heritage_default();
+        default.into_iter().chain(unknown).chain(sizes).chain(of_barriers).chain(others).collect()
     }
+}
+
+/// Lines and points whose size the file does not state, one text for each kind and size.
+fn sizes_of_kinds(works: &[Work]) -> Vec<String> {
+    let mut counts: BTreeMap<(&str, bool, String), u64> = BTreeMap::new();
+    for work in works.iter().filter(|work| work.counted()) {
+        if let Some(size_m) = work.size_of_kind_m {
+            *counts.entry((&work.kind, work.line.is_some(), format!("{size_m} m"))).or_default() += 1;
+        }
+    }
+    let told = |((kind, is_line, size), count): ((&str, bool, String), u64)| {
+        let (shape, what) = if is_line { ("line", "width") } else { ("point", "radius") };
+        format!(
+            "kind `{kind}`: {count} of its works {} a {shape} without a {what} in the file; {size} is taken, as is usual for the kind \
+             (--work-columns {what}=COLUMN, or --work-kinds)",
+            if count == 1 { "is" } else { "are each" }
+        )
+    };
+    counts.into_iter().map(told).collect()
 }
 
 /// What was chosen on the files of the layers, where it is not what they are without a word.

@@ -6,9 +6,11 @@ use crate::model::crs::Crs;
 use crate::model::record::RawRecord;
 use crate::normalise::column_names::{TREE_ROLES, WORK_ROLES, ground_roles};
 use crate::normalise::columns::{Columns, Decision};
+use crate::normalise::geometry_cell::parse_geometry_cell;
 use crate::read::{Survey, survey};
 use crate::settings::{GroundLayer, InputName, ReadingChoices};
 use crate::units::LengthUnit;
+use geo::Geometry;
 use std::collections::HashMap;
 
 /// What a file is looked at as.
@@ -30,6 +32,8 @@ pub struct Inspected {
     pub role: InspectedAs,
     /// What each column would be used for, and why.
     pub decisions: Vec<Decision>,
+    /// What a run would note of its columns.
+    pub notes: Vec<String>,
     /// The CRS, where one is stated or plain.
     pub crs: Option<Crs>,
     /// Ids that stand in more than one row, with the number of rows; the commonest first, ten at most.
@@ -50,13 +54,13 @@ pub fn inspect(input: &InputName, role: Option<InspectedAs>, choices: &ReadingCh
         // One thing that is missing must not hide another: look on as if the unit had been given.
         opened(input, role, &ReadingChoices { stand_in_unit: Some(LengthUnit::Inch), ..choices.clone() })
     });
-    let (decisions, crs) = match opened {
-        Ok((decisions, crs)) => (decisions, Some(crs)),
+    let (decisions, notes, crs) = match opened {
+        Ok((decisions, notes, crs)) => (decisions, notes, Some(crs)),
         Err(error) => {
             if problems.iter().all(|known| known.to_string() != error.to_string()) {
                 problems.push(error);
             }
-            (by_columns_alone(input, role, &found, choices)?, found.crs.clone())
+            (by_columns_alone(input, role, &found, choices)?, Vec::new(), found.crs.clone())
         }
     };
     let (repeated_ids, repeated_ids_in_all) =
@@ -64,20 +68,21 @@ pub fn inspect(input: &InputName, role: Option<InspectedAs>, choices: &ReadingCh
             Some(column) => repeated(&found, column)?,
             None => (Vec::new(), 0),
         };
-    Ok(Inspected { survey: found, role, decisions, crs, repeated_ids, repeated_ids_in_all, problems })
+    Ok(Inspected { survey: found, role, decisions, notes, crs, repeated_ids, repeated_ids_in_all, problems })
 }
 
-/// The decisions and the CRS of a file, as a run would take them.
-fn opened(input: &InputName, role: InspectedAs, choices: &ReadingChoices) -> Result<(Vec<Decision>, Crs)> {
+/// The decisions, notes and the CRS of a file, as a run would take them.
+fn opened(input: &InputName, role: InspectedAs, choices: &ReadingChoices) -> Result<(Vec<Decision>, Vec<String>, Crs)> {
     match role {
         InspectedAs::Trees => {
             let survey = open::survey_trees(input, choices)?;
-            open::open_trees(survey, choices, None).map(|open| (open.plan.decisions().to_vec(), open.crs))
+            let open = open::open_trees(survey, choices, None)?;
+            Ok((open.plan.decisions().to_vec(), open.plan.notes().to_vec(), open.crs))
         }
         InspectedAs::Works => open::open_works(input, choices, &open::kinds(choices)?, None)
-            .map(|open| (open.plan.decisions().to_vec(), open.crs)),
+            .map(|open| (open.plan.decisions().to_vec(), Vec::new(), open.crs)),
         InspectedAs::Ground(layer) => open::open_ground(layer, input, choices, &open::kinds(choices)?, None)
-            .map(|open| (open.plan.decisions().to_vec(), open.crs)),
+            .map(|open| (open.plan.decisions().to_vec(), Vec::new(), open.crs)),
     }
 }
 
@@ -97,15 +102,25 @@ fn by_columns_alone(
     Ok(columns.decisions().to_vec())
 }
 
-/// Lines and polygons are works; points and tables are trees.
+/// Records whose cells are looked at for geometries.
+const LOOKED_AT: usize = 20;
+
+/// Lines and polygons, as the format has them or in a cell, are works; points and other tables are trees.
 fn guess(sample: &[RawRecord]) -> InspectedAs {
-    use geo::Geometry::{MultiPoint, Point};
     let drawn = sample.iter().filter_map(|record| record.geometry.as_ref());
-    if drawn.into_iter().any(|geometry| !matches!(geometry, Point(_) | MultiPoint(_))) {
+    let in_cells = |record: &RawRecord| {
+        let mut cells = (0..record.len()).filter_map(|column| parse_geometry_cell(record.cell(column)));
+        cells.any(|cell| !is_place(&cell.geometry))
+    };
+    if drawn.into_iter().any(|geometry| !is_place(geometry)) || sample.iter().take(LOOKED_AT).any(in_cells) {
         InspectedAs::Works
     } else {
         InspectedAs::Trees
     }
+}
+
+fn is_place(geometry: &Geometry<f64>) -> bool {
+    matches!(geometry, Geometry::Point(_) | Geometry::MultiPoint(_))
 }
 
 /// Reads the whole file for ids that repeat: the ten commonest, and how many there are.

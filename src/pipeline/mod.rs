@@ -150,7 +150,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     let pass = timings.stage(progress, "measure", "trees against works", Some(total), || {
         screen_trees(settings, &opened, &benches, lines.as_ref(), (&mut waiting, progress))
     })?;
-    apart::check_reach(&pass, &site, settings, &opened)?;
+    let apart = apart::check_reach(&pass, &site, settings, &opened)?;
     let (mut spent, names) = (site.spent.clone(), short_names(settings));
     let neighbours = pass.neighbours;
     spent.add(pass.spent);
@@ -163,6 +163,7 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         .stage(progress, "judge", "permits together", None, || gather::together(&benches[0], &rows, &site.permits))?;
 
     let mut facts = Known { settings, rules: &rules, site: &site, trees: &opened, ground: &ground }.facts();
+    facts.defaults.extend(apart);
     // What is drawn and listed is what was measured: the works as the deciding rule set sees them.
     let seen = match seen.into_iter().next() {
         Some(Cow::Owned(seen)) => Some(seen),
@@ -337,7 +338,8 @@ fn lay_out(settings: &Settings, opened: Vec<OpenWorks>) -> Result<Site> {
             spent.counts[source.file as usize].out_of_reach += 1;
         }
     }
-    let Assembled { works, permits } = assembled;
+    let Assembled { works, permits, remarks } = assembled;
+    spent.note(remarks);
     for work in &works {
         spent.counts[work.source.file as usize].used += 1;
     }

@@ -40,6 +40,7 @@ impl Dice {
             mitigations: Vec::new(),
             accepted: Vec::new(),
             margin_m: 0.0,
+            size_of_kind_m: None,
             shape: self.ground(),
             line: None,
         }

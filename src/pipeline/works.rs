@@ -16,6 +16,7 @@ use crate::model::record::RawRecord;
 use crate::model::source::SourceRef;
 use crate::model::text::Text;
 use crate::model::work::{DrawnLine, Permit, Work};
+use crate::normalise::works::Span;
 use crate::normalise::{WorkFacts, parse_date, permit_is_active};
 use crate::projection::{Operation, Projector};
 use crate::read::RawChunk;
@@ -34,6 +35,8 @@ pub(super) struct RawWork {
 pub(super) struct Assembled {
     pub works: Vec<Work>,
     pub permits: Vec<Permit>,
+    /// On works whose own status is not that of their permit.
+    pub remarks: Vec<Issue>,
 }
 
 /// Reads one file of works, in parallel. What cannot be a work is set aside in `spent`; what is known of its permit goes to `lost`.
@@ -205,7 +208,7 @@ fn ground(raw: RawWork, projector: &Projector) -> GroundResult {
         projector.geometry(&geometry).map_err(|problem| (place_code(problem), format!("{problem}; set aside")));
     let ground = projected.as_ref().ok().and_then(BoundingRect::bounding_rect);
     let shaped = projected.and_then(|projected| drawn_out(projected, &facts));
-    let (shape, line, repaired) = match shaped {
+    let DrawnOut { shape, line, size_of_kind_m, repaired } = match shaped {
         Ok(shaped) => shaped,
         Err((code, detail)) => {
             let issue = issue(source, &facts.id, code, detail).at(ground).of_permit(&facts.permit_id);
@@ -228,6 +231,7 @@ fn ground(raw: RawWork, projector: &Projector) -> GroundResult {
         mitigations: facts.mitigations.clone(),
         accepted: Vec::new(),
         margin_m: facts.margin_m,
+        size_of_kind_m,
         shape,
         line,
     };
@@ -236,23 +240,40 @@ fn ground(raw: RawWork, projector: &Projector) -> GroundResult {
 
 type Refused = (&'static str, String);
 
-/// Ground, the line that it was drawn out from, and what was repaired.
-type DrawnOut = (MultiPolygon<f64>, Option<Box<DrawnLine>>, Option<String>);
+/// The ground of a geometry.
+struct DrawnOut {
+    shape: MultiPolygon<f64>,
+    /// The line that it was drawn out from.
+    line: Option<Box<DrawnLine>>,
+    /// As [`Work::size_of_kind_m`].
+    size_of_kind_m: Option<f64>,
+    /// What was repaired.
+    repaired: Option<String>,
+}
+
+impl DrawnOut {
+    fn of(shape: MultiPolygon<f64>) -> DrawnOut {
+        DrawnOut { shape, line: None, size_of_kind_m: None, repaired: None }
+    }
+}
 
 /// The ground of a geometry: polygons repaired, lines drawn out to their width, points to their radius, all grown by the margin.
 fn drawn_out(geometry: Geometry<f64>, facts: &WorkFacts) -> std::result::Result<DrawnOut, Refused> {
-    let mut line = None;
-    let (shape, repaired) = match sorted_by_dimension(geometry)? {
+    let of_kind = |span: Option<Span>| span.filter(|span| span.of_kind).map(|span| span.metres);
+    let mut drawn = match sorted_by_dimension(geometry)? {
         Dimension::Areas(polygons) => repaired(polygons)?,
         Dimension::Lines(lines) => {
-            let width_m = size(facts.width_m, "width", facts)?;
+            let width_m = size(facts.width, "width", facts)?;
             let shape = draw_out_lines(&lines, width_m);
-            line = Some(Box::new(DrawnLine { lines, width_m }));
-            (shape, None)
+            let line = Some(Box::new(DrawnLine { lines, width_m }));
+            DrawnOut { shape, line, size_of_kind_m: of_kind(facts.width), repaired: None }
         }
-        Dimension::Points(points) => (draw_out_points(&points, size(facts.radius_m, "radius", facts)?), None),
+        Dimension::Points(points) => {
+            let shape = draw_out_points(&points, size(facts.radius, "radius", facts)?);
+            DrawnOut { size_of_kind_m: of_kind(facts.radius), ..DrawnOut::of(shape) }
+        }
     };
-    if shape.0.is_empty() {
+    if drawn.shape.0.is_empty() {
         return Err(("empty-geometry", "the geometry covers no ground; set aside".to_string()));
     }
     if facts.margin_m > LARGEST_SIZE_M || !facts.margin_m.is_finite() {
@@ -261,8 +282,10 @@ fn drawn_out(geometry: Geometry<f64>, facts: &WorkFacts) -> std::result::Result<
             format!("a margin of {} m is no margin; set aside: mend it in the file", facts.margin_m),
         ));
     }
-    let shape = if facts.margin_m > 0.0 { grow(&shape, facts.margin_m) } else { shape };
-    Ok((shape, line, repaired))
+    if facts.margin_m > 0.0 {
+        drawn.shape = grow(&drawn.shape, facts.margin_m);
+    }
+    Ok(drawn)
 }
 
 fn draw_out_points(points: &MultiPoint<f64>, radius_m: f64) -> MultiPolygon<f64> {
@@ -278,7 +301,8 @@ fn is_a_size(metres: f64) -> bool {
     metres.is_finite() && metres > 0.0 && metres <= LARGEST_SIZE_M
 }
 
-fn size(given: Option<f64>, what: &str, facts: &WorkFacts) -> std::result::Result<f64, Refused> {
+fn size(given: Option<Span>, what: &str, facts: &WorkFacts) -> std::result::Result<f64, Refused> {
+    let given = given.map(|span| span.metres);
     if let Some(absurd) = given.filter(|metres| !is_a_size(*metres)) {
         return Err(("size-missing", format!("a {what} of {absurd} m is no {what}; set aside: mend it in the file")));
     }
@@ -295,12 +319,13 @@ fn size(given: Option<f64>, what: &str, facts: &WorkFacts) -> std::result::Resul
     })
 }
 
-fn repaired(polygons: MultiPolygon<f64>) -> std::result::Result<(MultiPolygon<f64>, Option<String>), Refused> {
+fn repaired(polygons: MultiPolygon<f64>) -> std::result::Result<DrawnOut, Refused> {
     match repair(&polygons) {
-        Repair::Valid(shape) => Ok((shape, None)),
+        Repair::Valid(shape) => Ok(DrawnOut::of(shape)),
         Repair::Repaired { shape, area_before_m2, area_after_m2, what } => {
             let what = format!("{what} (place in the measuring CRS)");
-            Ok((shape, Some(format!("{what}; area {area_before_m2:.4} m2 before, {area_after_m2:.4} m2 after"))))
+            let what = format!("{what}; area {area_before_m2:.4} m2 before, {area_after_m2:.4} m2 after");
+            Ok(DrawnOut { repaired: Some(what), ..DrawnOut::of(shape) })
         }
         Repair::Failed(what) => Err(("polygon-unrepairable", format!("{what}; set aside: mend it in the file"))),
     }
@@ -372,8 +397,27 @@ pub(super) fn assemble(mut grounded: Vec<GroundedWork>, lost: &[WorkFacts]) -> A
         permit.active = stated.is_empty() || stated.iter().any(|status| permit_is_active(status));
         permit.status = stated.into_iter().collect::<Vec<_>>().join("; ");
     }
+    let remarks = not_in_force(&grounded, &permits);
     let works = owned(grounded, &mut permits);
-    Assembled { works, permits }
+    Assembled { works, permits, remarks }
+}
+
+/// A remark on each work whose own status is not in force, but another's of its permit is: it counts, since the permit is screened as a whole.
+fn not_in_force(grounded: &[GroundedWork], permits: &[Permit]) -> Vec<Issue> {
+    let in_force =
+        |id: &str| permits.binary_search_by(|permit| permit.id.as_str().cmp(id)).is_ok_and(|at| permits[at].active);
+    let stale = grounded
+        .iter()
+        .filter(|one| !one.facts.permit_status.is_empty() && !permit_is_active(&one.facts.permit_status));
+    let remark = |one: &GroundedWork| {
+        let (status, permit) = (&one.facts.permit_status, &one.facts.permit_id);
+        let detail = format!(
+            "its status reads `{status}`, but other works of permit `{permit}` are in force: it counts with them; leave it out of the file if it will not be built"
+        );
+        let issue = issue(one.work.source, &one.work.id, "status-not-in-force", detail);
+        Issue { outcome: Outcome::Used, ..issue.of_permit(permit) }
+    };
+    stale.filter(|one| in_force(&one.facts.permit_id)).map(remark).collect()
 }
 
 /// Ids less alike than this are not offered for each other (Jaro-Winkler).
@@ -400,6 +444,7 @@ pub(super) fn keep_permit(assembled: &mut Assembled, id: &str) -> Result<Vec<Sou
     let numbers = (0u32..).zip(&own).map(|(number, _)| number).collect();
     let permit = Permit { works: numbers, ..assembled.permits.swap_remove(kept) };
     assembled.works = own.into_iter().map(|work| Work { permit: 0, ..work }).collect();
+    assembled.remarks.retain(|remark| remark.permit == permit.id.as_str());
     assembled.permits = vec![permit];
     Ok(others.into_iter().map(|work| work.source).collect())
 }

@@ -139,6 +139,7 @@ fn work(shape: MultiPolygon<f64>, kind: &str) -> Work {
         mitigations: Vec::new(),
         accepted: Vec::new(),
         margin_m: 0.0,
+        size_of_kind_m: None,
         shape,
         line: None,
     }

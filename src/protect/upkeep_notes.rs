@@ -5,6 +5,21 @@ use crate::model::upkeep::{Item, Season, UpkeepRun, WaterMethod};
 use crate::model::weather::Weather;
 use crate::settings::UpkeepChoices;
 
+const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
 /// The notes of a run, in sentences.
 pub(super) fn notes(
     values: &UpkeepValues,
@@ -68,6 +83,16 @@ pub(super) fn notes(
     notes
 }
 
+/// The name of a month, 1 to 12.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "months are checked to be 1 to 12 when values are read"
+)]
+fn month_name(month: f64) -> &'static str {
+    MONTHS[(month as usize).clamp(1, MONTHS.len()) - 1]
+}
+
 fn water_by_calendar(values: &UpkeepValues, run: &UpkeepRun) -> String {
     let water = &values.water;
     let warm = format!("every {} days, {} h at each place", water.warm_every_days.is, water.warm_hours.is);
@@ -79,13 +104,13 @@ fn water_by_calendar(values: &UpkeepValues, run: &UpkeepRun) -> String {
         );
     }
     format!(
-        "water by the calendar: warm season {warm} ({}); cool season every {} days, {} h ({}); north of the tropics the warm season runs from month {} to month {} ({}), south of them half a year later",
+        "water by the calendar: warm season {warm} ({}); cool season every {} days, {} h ({}); north of the tropics the warm season runs from {} to {} ({}), south of them half a year later",
         water.warm_every_days.origin(),
         water.cool_every_days.is,
         water.cool_hours.is,
         water.cool_every_days.origin(),
-        water.warm_from_month.is,
-        water.warm_to_month.is,
+        month_name(water.warm_from_month.is),
+        month_name(water.warm_to_month.is),
         water.warm_from_month.origin(),
     )
 }

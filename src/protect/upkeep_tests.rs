@@ -77,7 +77,7 @@ fn notes_tell_what_is_assumed_and_where_it_comes_from() {
         |choices: &UpkeepChoices, weather: Option<Weather>| plan(choices, weather, 45.0).unwrap().run.notes.join("\n");
     let by_calendar = told(&summer(), None);
     assert!(by_calendar.contains("every 15 days, 2 h at each place (common practice, no source: about twice a month)"));
-    assert!(by_calendar.contains("from month 4 to month 10") && by_calendar.contains("rest days"), "{by_calendar}");
+    assert!(by_calendar.contains("from April to October") && by_calendar.contains("rest days"), "{by_calendar}");
     let balance = told(&summer(), Some(drought()));
     assert!(
         balance.contains("assumed: give --soil") && balance.contains("crop coefficient 0.5 (from memory"),

@@ -50,7 +50,7 @@ pub(super) fn survey_in_chunks(
         walk = Walk::new(input, TextEncoding::guess(&input.path)?, chunk_bytes, bounds)?;
         walk.whole_file()?;
     }
-    Ok(walk.into_survey(input, format))
+    walk.into_survey(input, format)
 }
 
 /// Nothing in a CSV says how many rows it has: a file that was cut looks like this, and so do some that are whole.
@@ -74,6 +74,8 @@ struct Walk {
     rows: u64,
     lines_in_cells: (u64, u64),
     sampler: Sampler<RawRecord>,
+    /// Of the rows that were to be sampled, those that cannot be read: how many, and line and reason of the first.
+    unread: Option<(u64, u64, String)>,
     tally: (u64, u64),
     /// The last byte of the text so far.
     last: u8,
@@ -98,6 +100,7 @@ impl Walk {
             rows: 0,
             lines_in_cells: (0, 0),
             sampler: Sampler::new(),
+            unread: None,
             tally: (0, 0),
             last: b'\n',
         })
@@ -176,8 +179,9 @@ impl Walk {
         }
         if self.sampler.wants_next() {
             let mut record = RawRecord::default();
-            if delimited_records::fill(span, dialect, self.columns.len(), &mut record, &mut String::new()).is_ok() {
-                self.sampler.keep(record, span.bytes.len());
+            match delimited_records::fill(span, dialect, self.columns.len(), &mut record, &mut String::new()) {
+                Ok(()) => self.sampler.keep(record, span.bytes.len()),
+                Err(bad) => self.unread.get_or_insert((0, span.line, bad.detail)).0 += 1,
             }
         }
         Ok(())
@@ -296,7 +300,14 @@ impl Walk {
         Ok(())
     }
 
-    fn into_survey(mut self, input: &InputName, format: Format) -> Survey {
+    /// Nothing can be decided from rows of which not one can be read.
+    fn check_some_read(&self, sampled: usize) -> Result<()> {
+        let Some((_, line, why)) = self.unread.as_ref().filter(|_| sampled == 0) else { return Ok(()) };
+        let hint = "where a number has a decimal comma, or a text a comma, the cell needs quotes, or the cells another delimiter, such as ;";
+        Err(Error::input(format!("{}:{line}", self.at), format!("not one row can be read; here {why}"), hint))
+    }
+
+    fn into_survey(mut self, input: &InputName, format: Format) -> Result<Survey> {
         self.notes.insert(0, self.encoding.note());
         if self.reader.replaced() {
             self.notes.push(format!("some bytes are not {}; U+FFFD stands in their place", self.encoding.note()));
@@ -306,6 +317,13 @@ impl Walk {
                 1 => "one place is not valid UTF-8; its row is set aside".to_string(),
                 places => format!("{places} places are not valid UTF-8; their rows are set aside"),
             });
+        }
+        let sample = std::mem::replace(&mut self.sampler, Sampler::new()).finish();
+        self.check_some_read(sample.len())?;
+        if let Some((rows, line, why)) = &self.unread {
+            let rows =
+                if *rows == 1 { "one row looked at".to_string() } else { format!("{rows} of the rows looked at") };
+            self.notes.push(format!("{rows} cannot be read; on line {line}: {why}; see set_aside.csv"));
         }
         if self.lines_in_cells.0 > 0 {
             let (rows, line) = self.lines_in_cells;
@@ -321,7 +339,7 @@ impl Walk {
         let text =
             TextPlan { path: input.path.clone(), encoding: self.encoding, cuts: self.cuts, file_bytes: hash.bytes };
         let dialect = self.dialect.expect("decided before the first record");
-        Survey {
+        Ok(Survey {
             input: input.clone(),
             format,
             files: vec![hash],
@@ -329,13 +347,13 @@ impl Walk {
             layers: Vec::new(),
             crs: None,
             rows: self.rows,
-            sample: self.sampler.finish(),
+            sample,
             notes: self.notes,
             geometry_types: Vec::new(),
             stamps: Vec::new(),
             plan: Plan::Delimited(Arc::new(DelimitedPlan { text, dialect, columns: self.columns.len() })),
             columns: self.columns,
-        }
+        })
     }
 }
 

@@ -174,6 +174,10 @@ impl Bound {
         } else if rest.ends_with('%') {
             let percent = parse_percent(rest).ok_or_else(|| format!("`{text}` is no share; expected 0 % to 100 %"))?;
             (percent, BoundUnit::Percent)
+        } else if rest.parse::<f64>().is_ok() {
+            return Err(format!(
+                "`{text}` states no unit; expected a share such as \"> 25 %\", or a length such as \"< 3 m\""
+            ));
         } else {
             (Length::parse(rest)?.metres, BoundUnit::Metre)
         };

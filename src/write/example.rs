@@ -46,6 +46,7 @@ fn work(id: &str, permit: u32, row: u64, kind: &str, severs: bool, (from, to): (
         mitigations: Vec::new(),
         accepted: Vec::new(),
         margin_m: 0.0,
+        size_of_kind_m: None,
         shape: MultiPolygon::new(vec![Rect::new(from, to).to_polygon()]),
         line: None,
     }

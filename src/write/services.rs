@@ -175,7 +175,8 @@ fn ring_name<'a>(view: &View<'a>, shift: &TreeShift) -> &'a str {
     }
 }
 
-fn met(view: &View, moved: &MovedLine) -> String {
+/// What a moved line meets.
+pub(super) fn met(view: &View, moved: &MovedLine) -> String {
     let name = |&work: &u32| {
         let work = &view.results.works[work as usize];
         format!("{} {}", work.kind, work.id)

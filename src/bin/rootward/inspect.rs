@@ -60,7 +60,7 @@ fn as_text(one: &Inspected) -> String {
         Some(crs) => lines.push(format!("  CRS        {} ({})", crs.name, crs.origin)),
         None => lines.push("  CRS        not known: see below".to_string()),
     }
-    lines.extend(survey.notes.iter().map(|note| format!("  note       {note}")));
+    lines.extend(survey.notes.iter().chain(&one.notes).map(|note| format!("  note       {note}")));
     for (id, rows) in &one.repeated_ids {
         lines.push(format!("  note       id `{id}` stands in {rows} rows"));
     }
@@ -72,12 +72,23 @@ fn as_text(one: &Inspected) -> String {
     for decision in &one.decisions {
         lines.extend(decision_lines(decision));
     }
+    let unused = not_used(one);
+    if !unused.is_empty() {
+        lines.push(format!("  not used     {}", unused.join(", ")));
+    }
     for problem in &one.problems {
         lines.push(format!("  a run would refuse this file: {problem}"));
         lines.extend(problem.hint().lines().map(|line| format!("    {line}")));
     }
     let shown: Vec<String> = lines.iter().map(|line| visible_line(line)).collect();
     shown.join("\n") + "\n"
+}
+
+/// The columns that nothing is read from, in the order of the file.
+fn not_used(one: &Inspected) -> Vec<&str> {
+    let used = |column: usize| one.decisions.iter().any(|decision| decision.column == Some(column));
+    let columns = one.survey.columns.iter().enumerate();
+    columns.filter(|(column, _)| !used(*column)).map(|(_, name)| name.as_str()).collect()
 }
 
 fn decision_lines(decision: &Decision) -> Vec<String> {
@@ -112,10 +123,11 @@ fn as_json(one: &Inspected) -> Value {
         "columns": survey.columns,
         "geometry_types": survey.geometry_types.iter().map(|(kind, count)| json!({"type": kind, "records": count})).collect::<Vec<_>>(),
         "crs": one.crs.as_ref().map(|crs| json!({"name": crs.name, "authority": crs.authority, "origin": crs.origin})),
-        "notes": survey.notes,
+        "notes": survey.notes.iter().chain(&one.notes).collect::<Vec<_>>(),
         "repeated_ids": one.repeated_ids.iter().map(|(id, rows)| json!({"id": id, "rows": rows})).collect::<Vec<_>>(),
         "repeated_ids_in_all": one.repeated_ids_in_all,
         "used_for": one.decisions.iter().map(decision_json).collect::<Vec<_>>(),
+        "not_used": not_used(one),
         "problems": one.problems.iter().map(|error| json!({"what": error.to_string(), "hint": error.hint()})).collect::<Vec<_>>(),
     })
 }

@@ -86,11 +86,7 @@ impl<'a> Summary<'a> {
         let rules = &self.screened.facts.rules;
         let mut lines = vec![
             format!("Rule set             {} ({})", visible_line(&rules.name), visible_line(&rules.title)),
-            format!(
-                "Permits screened     {}, of which {} have trees in reach",
-                results.permits.len(),
-                self.permits_with_trees
-            ),
+            format!("Permits screened     {}, with trees in reach {}", results.permits.len(), self.permits_with_trees),
             format!("Trees in reach       {} of {} read", results.rows.trees(), self.trees_read()),
         ];
         for verdict in Verdict::ALL.into_iter().rev() {
@@ -116,7 +112,7 @@ impl<'a> Summary<'a> {
         if self.cut_close > 0 {
             let have = if self.cut_close == 1 { "tree has" } else { "trees have" };
             lines.push(format!(
-                "{bold}Cut close to the trunk: {}{plain} {have} a severing cut within 3 trunk diameters, whatever their finding: a qualified arborist before cutting (warnings in overlaps.csv)",
+                "{bold}Cut close to the trunk: {}{plain} {have} a severing cut within 3 trunk diameters, whatever the finding: a qualified arborist before cutting (warnings in overlaps.csv)",
                 self.cut_close
             ));
         }
@@ -196,7 +192,7 @@ impl<'a> Summary<'a> {
             (many > 0).then(|| format!("{} {many}", advice.words()))
         });
         Some(format!(
-            "{} cross root zones of trees that stay, {} crossings: {}; tables/services.csv. Locate services before you dig; the utility's rules decide",
+            "{} through root zones of trees that stay, {} crossings: {}; tables/services.csv. Locate services before you dig; the utility's rules decide",
             lines.count(),
             trees.len(),
             counted.collect::<Vec<_>>().join(" | ")

@@ -1,12 +1,16 @@
 //! What protects the trees that stay -> the tables of a sheet or a plan: fences, ground cover, service lines, water, calendar, materials.
 
+use super::advice;
 use super::amounts::{Amounts, grouped, trimmed};
 use super::plain_text::visible;
 use super::side_tables::{self, PlainTable, table, tree_list, tree_numbers};
 use super::site::Site;
+use super::tree_rows::finding_word;
 use super::words::Words;
 use crate::model::protection::{Fence, Protection};
+use crate::model::service::{ServiceLine, TreeShift};
 use crate::model::upkeep::{Dimension, Item, Quantity, Recurrence, UpkeepRun, WaterNeed};
+use crate::write::services::met;
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -64,6 +68,7 @@ fn origins(id: &str, site: &Site, protection: &Protection, words: &Words) -> Str
             let rules = protection.upkeep.steps.iter().filter_map(|step| run.steps.get(step.rule as usize));
             rules.map(|rule| words.said(&rule.origin).into_owned()).collect()
         }
+        "materials" => return without_measures(site, words),
         _ => Vec::new(),
     };
     let mut seen = BTreeSet::new();
@@ -71,6 +76,16 @@ fn origins(id: &str, site: &Site, protection: &Protection, words: &Words) -> Str
     match told.is_empty() {
         true => String::new(),
         false => words.fill("sheet", "origins", &[("origins", &visible(&told.join("; ")))]),
+    }
+}
+
+/// The trees of which nothing is counted, since their trunks were not measured.
+fn without_measures(site: &Site, words: &Words) -> String {
+    let unknown = site.rows.iter().filter(|row| row.zone.is_none() && advice::goes(row, site.tree(row)).is_none());
+    let trees: Vec<u32> = unknown.map(|row| row.tree).collect();
+    match trees[..] {
+        [] => String::new(),
+        _ => words.fill("sheet", "materials_without", &[("trees", &tree_list(site, &trees))]),
     }
 }
 
@@ -91,11 +106,7 @@ fn services(site: &Site, protection: &Protection, amounts: Amounts, words: &Word
         let label = site.label(line.work).map_or_else(String::new, |label| format!(" ({label})"));
         let name = format!("{}{label}", visible(&work.id));
         for tree in &line.trees {
-            let shift = tree.advised.map_or_else(String::new, |advised| {
-                let bearing = trimmed(advised.shift.bearing_deg, 0);
-                let distance = amounts.at_least_in_both(advised.shift.distance_m);
-                words.fill("sheet", "move_by", &[("length", &distance), ("bearing", &bearing)])
-            });
+            let shift = tree.advised.map_or_else(String::new, |advised| moved(site, line, advised, amounts, words));
             found.rows.push(vec![
                 name.clone(),
                 tree_list(site, &[tree.tree]),
@@ -108,6 +119,21 @@ fn services(site: &Site, protection: &Protection, amounts: Amounts, words: &Word
         }
     }
     found
+}
+
+/// How a line would move for a tree, how the tree then stands, and what the line meets there.
+fn moved(site: &Site, line: &ServiceLine, advised: TreeShift, amounts: Amounts, words: &Words) -> String {
+    let bearing = trimmed(advised.shift.bearing_deg, 0);
+    let distance = amounts.at_least_in_both(advised.shift.distance_m);
+    let finding = finding_word(advised.after.verdict, words);
+    let values = [("length", &*distance), ("bearing", &bearing), ("finding", finding)];
+    let mut said = words.fill("sheet", "move_by", &values);
+    let met = line.moved.as_ref().map_or_else(String::new, |moved| met(site.view, moved));
+    if !met.is_empty() {
+        said.push(' ');
+        said.push_str(&words.fill("sheet", "move_meets", &[("works", &visible(&met))]));
+    }
+    said
 }
 
 fn need_word(need: WaterNeed, words: &Words) -> &str {

@@ -11,7 +11,7 @@ use crate::model::owed::PermitOwed;
 use crate::model::set_back::SetBackWork;
 use crate::model::source::SourceRef;
 use crate::model::warning;
-use crate::model::work::Mitigations;
+use crate::model::work::{Mitigations, Work};
 use crate::write::number::fixed;
 use serde::Serialize;
 use std::collections::HashMap;
@@ -47,7 +47,7 @@ pub(super) fn table(words: &Words, heads: &[&str]) -> PlainTable {
 
 /// The works, and how many are not listed.
 pub fn works(site: &Site, amounts: Amounts, words: &Words) -> (PlainTable, usize) {
-    let mut works = table(words, &["label", "work", "work_kind", "effects", "depth", "lasting", "stated"]);
+    let mut works = table(words, &["label", "work", "work_kind", "effects", "size", "depth", "lasting", "stated"]);
     for one in site.works.iter().take(MOST_WORKS) {
         let work = one.work;
         let mut kind = visible(&words.said(&work.kind)).into_owned();
@@ -73,11 +73,23 @@ pub fn works(site: &Site, amounts: Amounts, words: &Words) -> (PlainTable, usize
             stated = format!("{stated} ({}: {accepted})", words.get("sheet", "accepted"));
         }
         let depth = work.depth_m.map_or_else(String::new, |depth_m| amounts.length(depth_m));
+        let size = size(work, amounts, words);
         let id = visible(&work.id).into_owned();
         let lasting = words.said(work.lasting.word()).into_owned();
-        works.rows.push(vec![one.label.clone(), id, kind, effects.join("; "), depth, lasting, stated]);
+        works.rows.push(vec![one.label.clone(), id, kind, effects.join("; "), size, depth, lasting, stated]);
     }
     (works, site.works.len().saturating_sub(MOST_WORKS))
+}
+
+/// The width of a line, and the width or radius that the file does not state.
+fn size(work: &Work, amounts: Amounts, words: &Words) -> String {
+    let line = work.line.as_ref();
+    match (line, work.size_of_kind_m) {
+        (Some(line), None) => words.fill("sheet", "line_width", &[("value", &amounts.length(line.width_m))]),
+        (Some(line), Some(_)) => words.fill("sheet", "line_width_of_kind", &[("value", &amounts.length(line.width_m))]),
+        (None, Some(radius_m)) => words.fill("sheet", "radius_of_kind", &[("value", &amounts.length(radius_m))]),
+        (None, None) => String::new(),
+    }
 }
 
 /// For each work that puts trees at risk, how far it would have to keep from each of them; then the trees that no set-back helps.
