@@ -92,3 +92,94 @@ fn an_absurd_size_is_set_aside_and_decides_nothing() {
     assert!((number(&run.row("P", "T"), "distance_m") - 3.7).abs() < 0.001);
     assert_eq!(run.table("permits.csv")[0]["works_set_aside"], "1");
 }
+
+/// What was assumed of a work is said: a width from the table of kinds, and a status that its permit does not have.
+#[test]
+fn what_is_assumed_of_works_is_said() {
+    let works = "permit_id,status,kind,width_m,wkt\n\
+        P,issued,trench,,\"LINESTRING (1006 900, 1006 1100)\"\n\
+        P,issued,trench,0.9,\"LINESTRING (1009 900, 1009 1100)\"\n\
+        P,expired,crane pad,,\"POLYGON ((990 998, 995 998, 995 1002, 990 1002, 990 998))\"\n\
+        Q,expired,crane pad,,\"POLYGON ((1020 998, 1025 998, 1025 1002, 1020 1002, 1020 998))\"\n";
+    let run = screen("id,x,y,dbh_cm\nT,1000,1000,80\n", works, "one-foot-per-inch", &[]).done();
+    let said = run.stdout();
+    assert!(
+        said.contains("kind `trench`: 1 of its works is a line without a width in the file; 0.6 m is taken"),
+        "{said}"
+    );
+    assert!(!said.contains("no tree is in reach"), "{said}");
+    let remarks = run.table("set_aside.csv");
+    assert_eq!(remarks.len(), 1, "Q is not in force as a whole: {remarks:?}");
+    assert_eq!(
+        (&*remarks[0]["row"], &*remarks[0]["problem"], &*remarks[0]["outcome"]),
+        ("4", "status-not-in-force", "used")
+    );
+    let sheet = std::fs::read_to_string(run.out().join("sheets/P.html")).unwrap();
+    for size in ["line; width not stated, 2.0 ft as is usual for the kind", "line 3.0 ft wide"] {
+        assert!(sheet.contains(size), "{size}");
+    }
+    let files = [
+        "--trees",
+        "trees.csv",
+        "--works",
+        "works.csv",
+        "--trees-crs",
+        crate::run::PLANE,
+        "--works-crs",
+        crate::run::PLANE,
+    ];
+    let plan = [&["plan", "--permit", "Q", "--rules", "one-foot-per-inch", "--out", "out"], &files[..]].concat();
+    let output = crate::run::command(&plan, run.folder.path());
+    let one = Run { output, ..run }.done();
+    assert_eq!(one.table("set_aside.csv").len(), 0, "another permit's remark");
+}
+
+#[test]
+fn no_tree_in_reach_is_said() {
+    let run = screen("id,x,y,dbh_cm\nT,940,1000,40\n", WORKS, "one-foot-per-inch", &[]).done();
+    let said = run.stdout();
+    assert!(
+        said.contains("no tree is in reach of any work, the rectangles around the trees and the works lie 63 m apart"),
+        "{said}"
+    );
+}
+
+/// 85,5 without quotes is two cells.
+#[test]
+fn decimal_commas_between_commas_are_named_where_they_stand() {
+    let some = screen("id,x,y,dbh_cm\nT,1000,1000,80\nU,1001,1000,50,5\n", WORKS, "one-foot-per-inch", &[]).done();
+    let said = some.stdout();
+    assert!(said.contains("one row looked at cannot be read; on line 3: 5 cells, 4 expected: 1 left over"), "{said}");
+    let all = screen("id,x,y,dbh_cm\nT,1000,1000,80,5\nU,1001,1000,50,5\n", WORKS, "one-foot-per-inch", &[]);
+    assert_eq!(all.output.status.code(), Some(1), "{}", all.stdout());
+    let said = all.stderr();
+    assert!(
+        said.contains("trees.csv:2: not one row can be read; here 5 cells, 4 expected")
+            && said.contains("decimal comma"),
+        "{said}"
+    );
+}
+
+#[test]
+fn inspect_knows_works_by_their_shapes_and_names_what_it_does_not_use() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(
+        folder.path().join("works.csv"),
+        WORKS.replace("kind,", "kind,contractor,").replace("building,", "building,Oak Ltd,"),
+    )
+    .unwrap();
+    let inspect = |more: &[&str]| {
+        let output = crate::run::command(
+            &[&["inspect", "works.csv", "--works-crs", crate::run::PLANE], more].concat(),
+            folder.path(),
+        );
+        assert_eq!(output.status.code(), Some(0));
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let said = inspect(&[]);
+    assert!(said.starts_with("works.csv  (CSV, read as works)"), "{said}");
+    assert!(said.contains("  not used     contractor\n"), "{said}");
+    let json: serde_json::Value = serde_json::from_str(&inspect(&["--json"])).unwrap();
+    let json = json.get(0).unwrap_or(&json);
+    assert_eq!(json["not_used"], serde_json::json!(["contractor"]), "{json}");
+}
