@@ -78,6 +78,10 @@ pub const CODES: &[(&str, &str)] = &[
         "diameter-missing",
         "the tree has no diameter, or 0, which stands for not measured or just planted; kept as not assessed",
     ),
+    (
+        "diameter-unusual",
+        "a single trunk thicker than 3 m (a choice of the program): the tree is used as it is; measure it, or mend a digit or the unit",
+    ),
     ("duplicate-id", "another tree in reach has this id at another place; both are kept, this one as `id (file:row)`"),
     ("duplicate-tree", "another tree in reach has this id within 0.1 m; this later row is set aside"),
     ("empty-geometry", "the record has no geometry, or an empty one; set aside"),

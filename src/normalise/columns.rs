@@ -263,10 +263,11 @@ fn typed_column(
     }
     let wanted = choice.rsplit_once(':').map_or(choice, |(name, _)| name);
     let near = nearest(wanted, columns.iter().map(String::as_str));
-    let listed = if near.is_empty() { columns.iter().map(String::as_str).collect() } else { near };
+    let listed = if near.is_empty() { columns.iter().map(String::as_str).collect() } else { near.clone() };
+    let known = if near.is_empty() { "its columns are" } else { "the nearest names are" };
     let shown = listed.iter().take(30).map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ");
     Err(Error::Usage {
-        what: format!("{at}: there is no column `{wanted}` for {role}; the nearest names are {shown}"),
+        what: format!("{at}: there is no column `{wanted}` for {role}; {known} {shown}"),
         hint: format!(
             "{flag} {role}=COLUMN (several names parted by `|`: the first that a file has; `none`: no column)"
         ),

@@ -27,6 +27,8 @@ use geo::Coord;
 const FLAG: &str = "--tree-columns";
 /// Crown spreads and heights beyond these are taken for mistakes and left out, metres. Choices of the program, no source.
 const LARGEST_CROWN_M: f64 = 80.0;
+/// A single trunk thicker than this is remarked on, metres: a choice of the program, no source.
+const UNUSUAL_M: f64 = 3.0;
 const TALLEST_M: f64 = 130.0;
 /// A place known worse than this is taken for a mistake, metres. A choice of the program, no source.
 const LARGEST_ACCURACY_M: f64 = 1000.0;
@@ -318,6 +320,12 @@ impl TreePlan {
                 (Stems::Unknown(code), 0.0)
             }
         };
+        if let Some(thick_m) = thickest_m(&stems).filter(|&thick_m| thick_m > UNUSUAL_M) {
+            let detail = format!(
+                "a trunk of {thick_m:.2} m: few anywhere are thicker than {UNUSUAL_M} m; used as it is: measure it, or mend the digit or the unit, before it decides"
+            );
+            issue("diameter-unusual", Outcome::Used, detail);
+        }
         let species = self.species(record);
         let mut unusable = |detail| issue("damaged-size", Outcome::Used, detail);
         Some(Tree {
@@ -462,6 +470,16 @@ fn sized(measure: Option<Measure>, record: &RawRecord, largest_m: f64, damaged: 
         Size::Unreadable => damaged(format!("{} is no length", measure.shown(record))),
     }
     None
+}
+
+/// The thickest single trunk that is stated.
+fn thickest_m(stems: &Stems) -> Option<f64> {
+    match stems {
+        Stems::Measured(stems) => stems.iter().copied().reduce(f64::max),
+        Stems::Range { high_m, .. } => Some(*high_m),
+        Stems::AtLeast { low_m } => Some(*low_m),
+        Stems::Unknown(_) => None,
+    }
 }
 
 #[cfg(test)]

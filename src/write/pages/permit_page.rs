@@ -36,6 +36,8 @@ struct Sheet<'a> {
     works: PlainTable,
     works_left_out: Option<String>,
     replacement: Vec<String>,
+    /// What is said where nothing is owed now.
+    replacement_nothing: &'a str,
     replacement_rule: Option<String>,
     design: PlainTable,
     protection: Vec<Part>,
@@ -91,6 +93,11 @@ pub fn permit_page(
     let letter = letter::letter(site, amounts, words);
     let plan = site.protection.is_some() && facts.settings.iter().any(|(flag, _)| flag == "permit");
     let crs = visible(&facts.measuring_crs.name).into_owned();
+    let protection = side_protection::parts(site, amounts, words);
+    let notes_on_protection = match (&site.view.results.upkeep, protection.is_empty()) {
+        (Some(run), false) => run.notes.iter().map(|note| amounts.with_feet(&visible(&words.said(note)))).collect(),
+        _ => Vec::new(),
+    };
     let sheet = Sheet {
         w: words.sections(),
         policy: &pages.sheet_policy,
@@ -119,16 +126,13 @@ pub fn permit_page(
         works: works.without_empty_columns(),
         works_left_out: (more_works > 0).then(|| say("works_left_out", &[("count", &more_works.to_string())])),
         replacement: side_tables::replacement(site, amounts, words),
+        replacement_nothing: words
+            .get("sheet", if site.view.results.owed.is_empty() { "replacement_unknown" } else { "replacement_none" }),
         replacement_rule: (!facts.rules.replacement.is_empty())
             .then(|| say("replacement_rule", &[("text", &visible(&words.said(&facts.rules.replacement)))])),
         design: side_tables::design(site, amounts, words).without_empty_columns(),
-        protection: side_protection::parts(site, amounts, words),
-        notes_on_protection: match (&site.view.results.upkeep, site.protection) {
-            (Some(run), Some(_)) => {
-                run.notes.iter().map(|note| amounts.with_feet(&visible(&words.said(note)))).collect()
-            }
-            _ => Vec::new(),
-        },
+        protection,
+        notes_on_protection,
         remarks: side_tables::remarks(site, &records.remarks, words),
         near: near.table,
         near_said: near.said,
