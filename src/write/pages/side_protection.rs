@@ -68,7 +68,7 @@ fn origins(id: &str, site: &Site, protection: &Protection, words: &Words) -> Str
             let rules = protection.upkeep.steps.iter().filter_map(|step| run.steps.get(step.rule as usize));
             rules.map(|rule| words.said(&rule.origin).into_owned()).collect()
         }
-        "materials" => return without_measures(site, words),
+        "materials" => return [without_measures(site, words), shared(site, words)].join(" ").trim().to_string(),
         _ => Vec::new(),
     };
     let mut seen = BTreeSet::new();
@@ -76,6 +76,24 @@ fn origins(id: &str, site: &Site, protection: &Protection, words: &Words) -> Str
     match told.is_empty() {
         true => String::new(),
         false => words.fill("sheet", "origins", &[("origins", &visible(&told.join("; ")))]),
+    }
+}
+
+/// The trees that other permits in force count as well, with those permits.
+fn shared(site: &Site, words: &Words) -> String {
+    let view = site.view;
+    let mut told = Vec::new();
+    for row in site.rows.iter().filter(|row| row.zone.is_some() && advice::goes(row, site.tree(row)).is_none()) {
+        let others = view.rows_of_tree(row.tree).map(|other| view.permit(other));
+        let others = others.filter(|permit| permit.active && permit.id != site.of.permit.id);
+        let others: Vec<&str> = others.map(|permit| permit.id.as_str()).collect();
+        if !others.is_empty() {
+            told.push(format!("{}: {}", tree_list(site, &[row.tree]), visible(&others.join(", "))));
+        }
+    }
+    match told.is_empty() {
+        true => String::new(),
+        false => words.fill("sheet", "materials_shared", &[("trees", &told.join("; "))]),
     }
 }
 
