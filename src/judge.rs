@@ -3,7 +3,7 @@
 //! Shares and distances are judged as printed (percent to 4 decimals, metres to 3), so that nobody is told "25.0000 %, limit > 25 %:
 //! major". First match from the worst down: trunk in work, then the set's limits, then what the set says of any other overlap.
 
-use crate::model::asked::AskedLimit;
+use crate::model::asked::LimitInPart;
 use crate::model::effect::Effect;
 use crate::model::finding::{Finding, Verdict};
 use crate::model::overlap::{Overlap, Reached, RegionAreas};
@@ -57,16 +57,27 @@ pub fn verdict(rules: &RuleSet, tree: &Tree, zone: &Zone, overlap: &Overlap) -> 
     deciding.unwrap_or_else(|| other_verdict(rules, overlap).0)
 }
 
-/// The limits that give `verdict` and are exceeded, the deciding one first, without warnings. With a part of the works only those that it
-/// takes a share of.
-pub fn exceeded(case: &Case<'_>, verdict: Verdict, part: Option<&Case<'_>>) -> Vec<AskedLimit> {
-    let same = case.exceeded().filter(|exceeded| exceeded.verdict == verdict);
-    let asked = |exceeded: Exceeded| {
-        let own_pct = part.map(|part| part.share_of(exceeded.limit));
-        let has_part = own_pct != Some(None);
-        has_part.then(|| AskedLimit { finding: exceeded.finding(case), own_pct: own_pct.flatten() })
+/// The limits that give `verdict` and are exceeded, in the order of the set, without warnings.
+pub fn exceeded(case: &Case<'_>, verdict: Verdict) -> Vec<Finding> {
+    case.exceeded().filter(|exceeded| exceeded.verdict == verdict).map(|exceeded| exceeded.finding(case)).collect()
+}
+
+/// Of these the ones in which a part of the works has a part.
+pub fn exceeded_in_part(case: &Case<'_>, verdict: Verdict, part: &Case<'_>) -> Vec<LimitInPart> {
+    let same = case.exceeded().filter(|exceeded| exceeded.verdict == verdict && part.has_part_in(exceeded.limit));
+    let of_part = |exceeded: Exceeded| {
+        let own_pct = exceeded.limit.measure.is_share().then(|| part.share(exceeded.limit)).flatten();
+        LimitInPart { finding: exceeded.finding(case), own_pct }
     };
-    same.filter_map(asked).collect()
+    same.map(of_part).collect()
+}
+
+/// Whether a part of the works has a part in what decided on all of them.
+pub fn has_part_in_deciding(case: &Case<'_>, part: &Case<'_>) -> bool {
+    if meets_trunk(case.zone, case.overlap).is_some() {
+        return meets_trunk(part.zone, part.overlap).is_some();
+    }
+    case.exceeded().next().is_some_and(|exceeded| part.has_part_in(exceeded.limit))
 }
 
 /// The finding for a tree that has a place but no usable diameter; `why` is the issue code.
@@ -161,13 +172,16 @@ impl<'a> Case<'a> {
             return None;
         }
         let value = self.value(limit)?;
-        // A limit in feet or diameters is compared to the same decimals as the distance.
-        let bound = match limit.limit.unit {
+        limit.limit.comparison.holds(value, self.bound(limit)).then_some(value)
+    }
+
+    /// What the value is compared to: a limit in feet or diameters to the same decimals as the distance.
+    fn bound(&self, limit: &Limit) -> f64 {
+        match limit.limit.unit {
             BoundUnit::Percent => limit.limit.value,
             BoundUnit::Metre => printed(limit.limit.value, DISTANCE_DECIMALS),
             BoundUnit::Diameter => printed(limit.limit.value * self.zone.diameter_m, DISTANCE_DECIMALS),
-        };
-        limit.limit.comparison.holds(value, bound).then_some(value)
+        }
     }
 
     /// Whether the works lie on as many sides as the limit asks.
@@ -216,12 +230,13 @@ impl<'a> Case<'a> {
         })
     }
 
-    /// The share as printed where the limit is on one and it is more than nothing.
-    fn share_of(&self, limit: &Limit) -> Option<f64> {
-        match limit.measure {
-            Measure::Distance | Measure::Depth => None,
-            Measure::Overlap | Measure::Severed | Measure::Affected => self.share(limit).filter(|&pct| pct > 0.0),
+    /// Whether these works take some of the share that the limit is on, or by themselves break its bound on a length; on how many sides other
+    /// works lie is not asked.
+    fn has_part_in(&self, limit: &Limit) -> bool {
+        if limit.measure.is_share() {
+            return self.share(limit).is_some_and(|pct| pct > 0.0);
         }
+        self.value(limit).is_some_and(|value| limit.limit.comparison.holds(value, self.bound(limit)))
     }
 
     /// The share as printed; `None` where existing surfaces leave nothing to be a share of.

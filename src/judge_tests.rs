@@ -3,6 +3,7 @@ use crate::model::effect::Effects;
 use crate::model::source::SourceRef;
 use crate::model::species::{Botanical, Tolerance};
 use crate::model::tree::{LifeStage, Stems};
+use crate::model::work::Lasting;
 use crate::model::zone::Ring;
 use std::f64::consts::PI;
 
@@ -153,21 +154,56 @@ fn first_match_from_the_worst_down() {
 #[test]
 fn every_exceeded_limit_of_a_verdict_is_told_with_the_part_of_some_works() {
     let whole = Case::of("one-foot-per-inch").all(0, 30.0).effect(1, Effect::Cut, 1.5);
-    let of = |case: &Case, verdict: Verdict, part: Option<&Case>| {
-        exceeded(&case.in_short(), verdict, part.map(Case::in_short).as_ref())
-            .into_iter()
-            .map(|limit| (limit.finding.denominator, limit.finding.value, limit.own_pct))
-            .collect::<Vec<_>>()
+    let named = |name: &str, value: f64| (name.to_string(), Some(value));
+    let of = |case: &Case, verdict: Verdict| {
+        let exceeded = exceeded(&case.in_short(), verdict).into_iter();
+        exceeded.map(|finding| (finding.denominator, finding.value)).collect::<Vec<_>>()
     };
-    let named = |name: &str, value: f64, own: Option<f64>| (name.to_string(), Some(value), own);
-    let both = [named("root zone", 30.0, None), named("half ring", 1.5, None)];
-    assert_eq!(of(&whole, Verdict::Major, None), both);
+    assert_eq!(of(&whole, Verdict::Major), [named("root zone", 30.0), named("half ring", 1.5)]);
     // 30 % is more than a tenth as well.
-    assert_eq!(of(&whole, Verdict::Moderate, None), [named("root zone", 30.0, None)]);
+    assert_eq!(of(&whole, Verdict::Moderate), [named("root zone", 30.0)]);
+    let part_of = |part: &Case| {
+        let exceeded = exceeded_in_part(&whole.in_short(), Verdict::Major, &part.in_short()).into_iter();
+        let parts: Vec<_> = exceeded.map(|limit| (limit.finding.denominator, limit.own_pct)).collect();
+        (parts, has_part_in_deciding(&whole.in_short(), &part.in_short()))
+    };
     // The part has 8 % of the zone, and nothing within the half ring.
     let part = Case::of("one-foot-per-inch").all(0, 8.0);
-    assert_eq!(of(&whole, Verdict::Major, Some(&part)), [named("root zone", 30.0, Some(8.0))]);
-    assert_eq!(of(&whole, Verdict::Major, Some(&Case::of("one-foot-per-inch"))), []);
+    assert_eq!(part_of(&part), (vec![("root zone".to_string(), Some(8.0))], true));
+    assert_eq!(part_of(&Case::of("one-foot-per-inch")), (vec![], false));
+    let cut = Case::of("one-foot-per-inch").effect(1, Effect::Cut, 0.5);
+    assert_eq!(part_of(&cut), (vec![("half ring".to_string(), Some(0.5))], false));
+}
+
+/// Two works on two sides within 3 m break a limit that looks at several sides; each of them has a part in it, a third at 4 m has none.
+#[test]
+fn a_length_that_several_permits_break_together_is_the_part_of_each() {
+    let text = RuleSet::load("one-foot-per-inch").unwrap().source_text().replacen(
+        "[[limits]]",
+        "[[limits]]\nmeasure = \"distance\"\nlimit = \"< 3 m\"\nsides = \"several\"\ngives = \"major\"\ntext = \"on several sides\"\nfrom = { status = \"common practice\", date = 2026-11-28 }\n\n[[limits]]",
+        1,
+    );
+    let at = |distances_m: &[f64], gap_deg: f64| {
+        let mut case = Case::with(RuleSet::from_text("test", &text).unwrap());
+        let reached = |&distance_m: &f64| Reached {
+            distance_m,
+            effects: Effects::of(&[Effect::Cut]),
+            lasting: Lasting::Permanent,
+            depth_m: None,
+        };
+        case.overlap.reached = distances_m.iter().map(reached).collect();
+        case.overlap.widest_gap_deg = Some(gap_deg);
+        case
+    };
+    let both = at(&[2.0, 2.5, 4.0], 120.0);
+    assert_eq!(both.finding().measure, "distance");
+    for (distance_m, part) in [(2.0, 1), (2.5, 1), (4.0, 0)] {
+        let alone = at(&[distance_m], 300.0);
+        assert_ne!(alone.finding().measure, "distance", "on one side only");
+        let exceeded = exceeded_in_part(&both.in_short(), Verdict::Major, &alone.in_short());
+        assert_eq!((exceeded.len(), has_part_in_deciding(&both.in_short(), &alone.in_short())), (part, part == 1));
+        assert!(exceeded.iter().all(|limit| limit.own_pct.is_none()));
+    }
 }
 
 #[test]

@@ -276,7 +276,7 @@ fn sheets_print() {
         let facts = String::from_utf8_lossy(&facts.stdout).into_owned();
         assert!(facts.lines().any(|line| line.starts_with("Page size:") && line.contains(size)), "{facts}");
         let pages: u32 = facts.lines().find_map(|line| line.strip_prefix("Pages:")).unwrap().trim().parse().unwrap();
-        assert!((2..=5).contains(&pages), "{facts}");
+        assert!((2..=6).contains(&pages), "{facts}");
         let text = Command::new("pdftotext").arg("-layout").arg(&pdf).arg("-").output().unwrap();
         let text = String::from_utf8_lossy(&text.stdout).into_owned();
         for row in run::table(&folder.path().join("out/tables/overlaps.csv")) {

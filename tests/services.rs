@@ -76,7 +76,7 @@ fn a_straight_trench_past_one_tree() {
     let words = (row["finding"].as_str(), row["advice"].as_str(), row["finding_after_shift"].as_str());
     assert_eq!((words.1, words.2), ("move", "untouched"), "{words:?}");
     assert_eq!((row["finding_without_line"].as_str(), row["trees_measured_again"].as_str()), ("untouched", "1"));
-    assert!(run.stdout().contains("Service lines        1 through root zones"), "{}", run.stdout());
+    assert!(run.stdout().contains("Service lines        1 in root zones"), "{}", run.stdout());
 }
 
 /// Through the trunk: 20 m in the zone, 10 and 5 m in the rings; 10.31 m to leave, which 5 m are not. The half ring is left after 5.31 m.

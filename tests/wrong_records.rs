@@ -139,7 +139,7 @@ fn no_tree_in_reach_is_said() {
     let run = screen("id,x,y,dbh_cm\nT,940,1000,40\n", WORKS, "one-foot-per-inch", &[]).done();
     let said = run.stdout();
     assert!(
-        said.contains("no tree is in reach of any work, the rectangles around the trees and the works lie 63 m apart"),
+        said.contains("no tree is in reach of any work; the rectangles around the trees and the works lie 63 m apart"),
         "{said}"
     );
 }

@@ -9,17 +9,28 @@ pub struct Asked {
     pub permit: u32,
     /// Number of the tree, as in its rows.
     pub tree: u32,
-    /// The limits with the verdict of the row that are exceeded, in the order of the rule set, the worst first; > 0 of them. Where several
-    /// permits together have the worse verdict: those that this permit has a part in, or where it has none those of the permit alone.
-    pub limits: Vec<AskedLimit>,
+    /// The limits that the permit exceeds alone: those with the verdict of its row, where the trunk is in a work those that are `major`; in
+    /// the order of the rule set, without warnings.
+    pub alone: Vec<Finding>,
+    /// Where the finding of several permits together is worse than that of the permit alone.
+    pub together: Option<AskedTogether>,
 }
 
-/// One of them.
+/// What of several permits together falls to one of them.
 #[derive(Debug, Clone, PartialEq)]
-pub struct AskedLimit {
+pub struct AskedTogether {
+    /// The limits with the verdict of the row together that are exceeded and in which the permit has a part, in the order of the rule set;
+    /// none where it has no part in what was found.
+    pub limits: Vec<LimitInPart>,
+    /// Indices of the other permits that have a part in what decided.
+    pub others: Vec<u32>,
+}
+
+/// A limit that several permits exceed together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LimitInPart {
     /// What exceeds it; without warnings.
     pub finding: Finding,
-    /// How much of it the permit's own works take where several permits together exceed it, percent as printed, > 0; `None` where the
-    /// permit does so alone.
+    /// How much of it the permit's own works take, percent as printed, > 0; `None` where the limit is on no share.
     pub own_pct: Option<f64>,
 }

@@ -295,6 +295,12 @@ impl Rows {
         from..self.heads.partition_point(|head| head.permit <= permit)
     }
 
+    /// The row of a permit and a tree, where there is one.
+    pub fn of(&self, permit: u32, tree: u32) -> Option<&RowHead> {
+        let at = self.heads.binary_search_by_key(&(permit, tree), |head| (head.permit, head.tree)).ok()?;
+        self.heads.get(at)
+    }
+
     /// Reads a row back: one of [`Rows::heads`], or of another rule set of the run.
     ///
     /// # Errors

@@ -404,6 +404,13 @@ pub struct Upkeep {
     pub quantities: Vec<Quantity>,
 }
 
+impl Upkeep {
+    /// The trees whose ground is watered.
+    pub fn watered(&self) -> impl Iterator<Item = u32> {
+        self.water.iter().filter(|water| water.ground.is_some()).map(|water| water.tree)
+    }
+}
+
 /// What is the same for all permits of a run.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct UpkeepRun {

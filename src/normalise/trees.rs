@@ -25,10 +25,10 @@ use compact_str::format_compact;
 use geo::Coord;
 
 const FLAG: &str = "--tree-columns";
-/// Crown spreads and heights beyond these are taken for mistakes and left out, metres. Choices of the program, no source.
-const LARGEST_CROWN_M: f64 = 80.0;
 /// A single trunk thicker than this is remarked on, metres: a choice of the program, no source.
 const UNUSUAL_M: f64 = 3.0;
+/// Crown spreads and heights beyond these are taken for mistakes and left out, metres. Choices of the program, no source.
+const LARGEST_CROWN_M: f64 = 80.0;
 const TALLEST_M: f64 = 130.0;
 /// A place known worse than this is taken for a mistake, metres. A choice of the program, no source.
 const LARGEST_ACCURACY_M: f64 = 1000.0;

@@ -38,10 +38,10 @@ pub(super) fn check_reach(
     }
     Ok(pass.trees.is_empty().then(|| {
         let how = match apart_m {
-            0.0 => "although the rectangle around the trees meets that around the works".to_string(),
+            0.0 => "the rectangle around the trees meets that around the works".to_string(),
             _ => format!("the rectangles around the trees and the works lie {apart_m:.0} m apart"),
         };
-        format!("no tree is in reach of any work, {how}: if trees should be, check --trees-crs and --works-crs with rootward inspect FILE")
+        format!("no tree is in reach of any work; {how}: if trees should be, check --trees-crs and --works-crs with rootward inspect FILE")
     }))
 }
 

@@ -2,36 +2,53 @@
 
 use crate::error::Result;
 use crate::judge::{self, Case};
-use crate::model::asked::Asked;
+use crate::model::asked::{Asked, AskedTogether};
 use crate::model::finding::Verdict;
-use crate::model::results::{Results, Row};
+use crate::model::results::{Results, Row, TogetherRow};
 use crate::model::rows::RowHead;
 use crate::rules::RuleSet;
 use rayon::prelude::*;
 
-/// One for each row that exceeds a limit, by permit and tree.
+/// One for each row that exceeds a limit, alone or together with others, by permit and tree.
 ///
 /// # Errors
 /// Rows cannot be read back.
 pub(super) fn asked(rules: &RuleSet, results: &Results) -> Result<Vec<Asked>> {
     let of_row = |head: &RowHead| -> Result<Option<Asked>> {
-        let together = results.worse_together(head).map(|together| &together.row);
-        if together.is_none() && !matches!(head.verdict, Verdict::Moderate | Verdict::Major) {
+        let together = results.worse_together(head);
+        if together.is_none() && !matches!(head.verdict, Verdict::Moderate | Verdict::Major | Verdict::TrunkInWork) {
             return Ok(None);
         }
-        Ok(of_rows(rules, &results.rows.read(head)?, together))
+        let row = results.rows.read(head)?;
+        let Some(own) = case_of(rules, &row) else { return Ok(None) };
+        // Beside a trunk in a work, what else is to be kept within.
+        let alone = judge::exceeded(&own, head.verdict.min(Verdict::Major));
+        let together =
+            together.map(|together| of_together(rules, results, together, (head.permit, &own))).transpose()?;
+        Ok(Some(Asked { permit: head.permit, tree: head.tree, alone, together }))
     };
     let rows = results.rows.heads().par_iter().map(of_row);
     Ok(rows.collect::<Result<Vec<_>>>()?.into_iter().flatten().collect())
 }
 
-/// `None` where no limit is exceeded; `together` is given where it decides.
-fn of_rows(rules: &RuleSet, alone: &Row, together: Option<&Row>) -> Option<Asked> {
-    let own = case_of(rules, alone)?;
-    let shared = together.and_then(|row| Some(judge::exceeded(&case_of(rules, row)?, row.finding.verdict, Some(&own))));
-    let limits = shared.filter(|limits| !limits.is_empty());
-    let limits = limits.unwrap_or_else(|| judge::exceeded(&own, alone.finding.verdict, None));
-    (!limits.is_empty()).then_some(Asked { permit: alone.permit, tree: alone.tree, limits })
+/// What of a row of several permits falls to one of them.
+fn of_together(
+    rules: &RuleSet,
+    results: &Results,
+    together: &TogetherRow,
+    (permit, own): (u32, &Case<'_>),
+) -> Result<AskedTogether> {
+    let row = &together.row;
+    let Some(case) = case_of(rules, row) else { return Ok(AskedTogether { limits: Vec::new(), others: Vec::new() }) };
+    let mut others = Vec::new();
+    for &other in together.permits.iter().filter(|&&other| other != permit) {
+        let Some(head) = results.rows.of(other, row.tree) else { continue };
+        let alone = results.rows.read(head)?;
+        if case_of(rules, &alone).is_some_and(|part| judge::has_part_in_deciding(&case, &part)) {
+            others.push(other);
+        }
+    }
+    Ok(AskedTogether { limits: judge::exceeded_in_part(&case, row.finding.verdict, own), others })
 }
 
 /// `None` for a tree without a usable diameter.

@@ -47,7 +47,7 @@ pub struct Inspected {
 /// Looks into one file. Only what cannot be read at all is an error; what a run would refuse is among the problems.
 pub fn inspect(input: &InputName, role: Option<InspectedAs>, choices: &ReadingChoices) -> Result<Inspected> {
     let found = survey(input, choices.bounds)?;
-    let role = role.unwrap_or_else(|| guess(&found.sample));
+    let role = role.unwrap_or_else(|| guess(input, &found, choices));
     let mut problems = Vec::new();
     let opened = opened(input, role, choices).or_else(|error| {
         problems.push(error);
@@ -105,14 +105,21 @@ fn by_columns_alone(
 /// Records whose cells are looked at for geometries.
 const LOOKED_AT: usize = 20;
 
-/// Lines and polygons, as the format has them or in a cell, are works; points and other tables are trees.
-fn guess(sample: &[RawRecord]) -> InspectedAs {
+/// Lines and polygons are works, as the format has them or in the cells of a table without diameters and coordinates; all else is trees.
+fn guess(input: &InputName, found: &Survey, choices: &ReadingChoices) -> InspectedAs {
+    let sample = &found.sample;
+    let has_trees = || {
+        let decisions = by_columns_alone(input, InspectedAs::Trees, found, choices).unwrap_or_default();
+        decisions.iter().any(|one| ["diameter", "girth", "x"].contains(&one.role) && one.column.is_some())
+    };
     let drawn = sample.iter().filter_map(|record| record.geometry.as_ref());
     let in_cells = |record: &RawRecord| {
         let mut cells = (0..record.len()).filter_map(|column| parse_geometry_cell(record.cell(column)));
         cells.any(|cell| !is_place(&cell.geometry))
     };
-    if drawn.into_iter().any(|geometry| !is_place(geometry)) || sample.iter().take(LOOKED_AT).any(in_cells) {
+    if drawn.into_iter().any(|geometry| !is_place(geometry))
+        || (sample.iter().take(LOOKED_AT).any(in_cells) && !has_trees())
+    {
         InspectedAs::Works
     } else {
         InspectedAs::Trees

@@ -103,9 +103,8 @@ impl UpkeepPlan {
         let shared =
             shared_trees(protections.iter().zip(permits).filter(|(_, permit)| permit.active).map(|(of, _)| of));
         if shared > 0 {
-            let trees = if shared == 1 { "1 tree stays".to_string() } else { format!("{shared} trees stay") };
             self.run.notes.push(format!(
-                "{trees} under several permits: fence, cover and water stand in the quantities of each, and so more than once in those of all permits; one fence and one watering serve the tree"
+                "trees that stay under several permits: {shared}. Fence, cover and water stand in the quantities of each, and so more than once in those of all permits: one fence and one watering serve the tree"
             ));
         }
         UpkeepRun { totals, ..self.run }
@@ -114,7 +113,7 @@ impl UpkeepPlan {
 
 /// Trees that are watered under more than one permit.
 fn shared_trees<'a>(protections: impl Iterator<Item = &'a Protection>) -> usize {
-    let mut trees: Vec<u32> = protections.flat_map(|of| of.upkeep.water.iter().map(|water| water.tree)).collect();
+    let mut trees: Vec<u32> = protections.flat_map(|of| of.upkeep.watered()).collect();
     trees.sort_unstable();
     trees.chunk_by(|a, b| a == b).filter(|same| same.len() > 1).count()
 }

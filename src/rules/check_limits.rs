@@ -78,7 +78,7 @@ impl Checker<'_> {
             (Measure::Depth, BoundUnit::Metre) if upwards => Ok(()),
             (Measure::Depth, _) => wrong("> or >= and a length, such as \"> 6 in\""),
             (_, BoundUnit::Percent) if upwards && !always_or_never(bound) => Ok(()),
-            _ => wrong("> or >= and a share that some works pass and others do not, such as \"> 25 %\""),
+            _ => wrong("> or >= and a share that some works exceed and others do not, such as \"> 25 %\""),
         }
     }
 

@@ -26,6 +26,11 @@ pub enum Measure {
 }
 
 impl Measure {
+    /// A share of ground, not a length.
+    pub fn is_share(self) -> bool {
+        matches!(self, Measure::Overlap | Measure::Severed | Measure::Affected)
+    }
+
     /// The word in files and columns.
     pub fn word(self) -> &'static str {
         match self {

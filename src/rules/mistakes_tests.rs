@@ -265,7 +265,7 @@ const WHOLE_MESSAGES: &[(&str, &str, &str)] = &[
     (
         "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",
         "measure = \"overlap\"\nlimit = \"> 6 x diameter\"",
-        r#"25:9: `> 6 x diameter` does not fit the measure overlap; expected > or >= and a share that some works pass and others do not, such as "> 25 %""#,
+        r#"25:9: `> 6 x diameter` does not fit the measure overlap; expected > or >= and a share that some works exceed and others do not, such as "> 25 %""#,
     ),
     (
         "measure = \"overlap\"\neffects = [\"cut\"]\nring = \"half\"\nlimit = \"> 25 %\"",

@@ -232,7 +232,7 @@ impl RuleSet {
         self.limits.iter().any(|limit| matches!(limit.measure, Measure::Distance | Measure::Depth))
     }
 
-    /// The distance from the centre of the trunk within which a work can pass a limit on distance, metres; it may lie outside the root
+    /// The distance from the centre of the trunk within which a work can exceed a limit on distance, metres; it may lie outside the root
     /// zone. 0 where no such limit is for the tree.
     pub fn farthest_limit_m(&self, tree: &Tree, diameter_m: f64) -> f64 {
         let distances = self

@@ -410,7 +410,7 @@ pub const PERMITS: Table = Table {
             c(
                 "heritage_at_risk_together",
                 "count",
-                "as heritage_at_risk, with those that are so only together with other permits in force: the order of the index of the sheets",
+                "as heritage_at_risk, with those that are so only together with other permits in force: the index of the sheets sorts by this first",
             ),
             c(
                 "worst_finding_together",

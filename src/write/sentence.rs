@@ -23,6 +23,7 @@ pub fn sentence(finding: &Finding) -> String {
         "depth" => format!("Works in reach go {} m up or down; {limit}.", short(value, &finding.limit)),
         _ => {
             let whole = if finding.denominator.is_empty() { "root zone" } else { &finding.denominator };
+            let whole = whole.replace('_', " ");
             format!("{} % of the {whole} is {}; {limit}.", short(value, &finding.limit), done(measure, works))
         }
     }

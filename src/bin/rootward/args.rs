@@ -198,7 +198,7 @@ pub struct InspectArgs {
     /// Files to look into
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<String>,
-    /// Read the files as trees, works, existing surfaces, site or barriers [default: points and tables as trees, lines and polygons as works]
+    /// Read the files as trees, works, existing surfaces, site or barriers [default: lines and polygons as works, all else as trees]
     #[arg(long = "as", value_name = "ROLE")]
     pub role: Option<Role>,
     #[command(flatten)]

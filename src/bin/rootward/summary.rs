@@ -192,7 +192,7 @@ impl<'a> Summary<'a> {
             (many > 0).then(|| format!("{} {many}", advice.words()))
         });
         Some(format!(
-            "{} through root zones of trees that stay, {} crossings: {}; tables/services.csv. Locate services before you dig; the utility's rules decide",
+            "{} in root zones of trees that stay, crossings {}: {}; tables/services.csv. Locate services before you dig; the utility's rules decide",
             lines.count(),
             trees.len(),
             counted.collect::<Vec<_>>().join(" | ")

@@ -7,7 +7,7 @@ use super::amounts::Amounts;
 use super::plain_text::visible;
 use super::site::Site;
 use super::words::Words;
-use crate::model::asked::AskedLimit;
+use crate::model::asked::{AskedTogether, LimitInPart};
 use crate::model::finding::{Finding, Verdict};
 use crate::model::results::Row;
 use crate::model::tree::{Disposition, Tree};
@@ -35,7 +35,7 @@ pub fn next(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> Vec<Stri
     }
     let mut steps = design(site, row, amounts, words);
     let warned = |code: &str| row.finding.warnings.contains(&code);
-    if warned("severed_exceeds") {
+    if severed_to_mend(site, row) {
         steps.push(say("severed"));
     }
     if warned("qualified_arborist_before_cutting") {
@@ -58,35 +58,81 @@ pub fn next(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> Vec<Stri
     steps
 }
 
+/// Whether what lies cut off has to be spoken of besides what decided: under this permit, or under several in which it has a part.
+pub fn severed_to_mend(site: &Site, row: &Row) -> bool {
+    let has_part =
+        site.asked(row).and_then(|asked| asked.together.as_ref()).is_some_and(|part| !part.limits.is_empty());
+    let answered = if has_part { site.decided(row) } else { row };
+    let finding = &answered.finding;
+    finding.warnings.contains(&"severed_exceeds") && !finding.measure.starts_with("severed")
+}
+
 /// What the design of this permit has to change.
 fn design(site: &Site, row: &Row, amounts: Amounts, words: &Words) -> Vec<String> {
-    let limits = site.asked(row).map_or(&[][..], |asked| &asked.limits);
-    let shared = limits.iter().any(|limit| limit.own_pct.is_some());
-    let together = site.view.worse_together(row);
-    // What the permits exceed together is asked of this one as far as it has a part in it.
-    let answered = together.filter(|_| shared).map_or(row, |together| &together.row);
-    let mut steps = Vec::new();
-    if let Some(together) = together.filter(|_| !shared) {
-        let permits = site.view.other_permit_ids(together, site.permit);
-        steps.push(words.fill("keep", "others", &[("permits", &visible(&permits))]));
-    }
-    let verdict = answered.finding.verdict;
-    if verdict.puts_at_risk() && !answered.heritage_class.is_empty() {
-        steps.push(words.get("next", "heritage").to_string());
-    }
-    let (first, own_pct) = limits.first().map_or((&answered.finding, None), |limit| (&limit.finding, limit.own_pct));
-    let keep = keep_within((answered, first), own_pct, amounts, words);
-    steps.push(words.fill("next", verdict.word(), &[("keep", &keep)]).trim().to_string());
-    steps.extend(besides(limits.get(1..).unwrap_or_default(), amounts, words));
+    let asked = site.asked(row);
+    let alone = asked.map_or(&[][..], |asked| &asked.alone);
+    let shared = asked.and_then(|asked| asked.together.as_ref());
+    let mut steps = match (site.view.worse_together(row), shared) {
+        (Some(together), Some(part)) if !part.limits.is_empty() => of_several(&together.row, part, amounts, words),
+        (Some(_), Some(part)) => {
+            let permits = visible(&site.view.permit_ids(&part.others)).into_owned();
+            let mut steps = vec![words.fill("keep", "others", &[("permits", &permits)])];
+            if row.finding.verdict >= Verdict::Moderate && !alone.is_empty() {
+                let sentence = told(&row.finding, amounts, words);
+                steps.push(words.fill("keep", "alone", &[("sentence", &sentence)]));
+            }
+            steps.extend(of_one(row, alone, amounts, words));
+            steps
+        }
+        _ => of_one(row, alone, amounts, words),
+    };
     steps.extend(set_back(site, row, amounts, words));
     steps
 }
 
-/// The limits that are exceeded besides the first.
-fn besides(limits: &[AskedLimit], amounts: Amounts, words: &Words) -> Option<String> {
-    let told = |limit: &AskedLimit| amounts.with_feet(&visible(&words.said(&sentence(&limit.finding))));
-    let sentences = limits.iter().map(told).collect::<Vec<_>>().join(" ");
-    (!sentences.is_empty()).then(|| words.fill("keep", "besides", &[("sentences", &sentences)]))
+/// What the permit has to change for what its own works exceed.
+fn of_one(row: &Row, limits: &[Finding], amounts: Amounts, words: &Words) -> Vec<String> {
+    // Beside a trunk in a work all of them stand besides.
+    let besides = match row.finding.verdict {
+        Verdict::TrunkInWork => limits,
+        _ => limits.get(1..).unwrap_or_default(),
+    };
+    let sentences = besides.iter().map(|finding| told(finding, amounts, words)).collect();
+    changes(row, keep_within((row, &row.finding), None, amounts, words), sentences, words)
+}
+
+/// What falls to the permit of what several exceed together.
+fn of_several(together: &Row, part: &AskedTogether, amounts: Amounts, words: &Words) -> Vec<String> {
+    let keep = part
+        .limits
+        .first()
+        .map_or_else(String::new, |first| keep_within((together, &first.finding), first.own_pct, amounts, words));
+    let of_limit = |limit: &LimitInPart| {
+        let sentence = told(&limit.finding, amounts, words);
+        limit.own_pct.map_or(sentence.clone(), |pct| {
+            words.fill("keep", "in_part", &[("sentence", &sentence), ("own", &short_pct(pct))])
+        })
+    };
+    changes(together, keep, part.limits.iter().skip(1).map(of_limit).collect(), words)
+}
+
+/// The step of a verdict, that of heritage-size trees before it, and what else is exceeded after it.
+fn changes(row: &Row, keep: String, besides: Vec<String>, words: &Words) -> Vec<String> {
+    let verdict = row.finding.verdict;
+    let mut steps = Vec::new();
+    if verdict.puts_at_risk() && !row.heritage_class.is_empty() {
+        steps.push(words.get("next", "heritage").to_string());
+    }
+    steps.push(words.fill("next", verdict.word(), &[("keep", &keep)]).trim().to_string());
+    if !besides.is_empty() {
+        steps.push(words.fill("keep", "besides", &[("sentences", &besides.join(" "))]));
+    }
+    steps
+}
+
+/// A finding as a sentence of the page.
+fn told(finding: &Finding, amounts: Amounts, words: &Words) -> String {
+    amounts.with_feet(&visible(&words.said(&sentence(finding))))
 }
 
 /// How far the works would have to keep away, all of the permit's together.
@@ -111,8 +157,9 @@ fn keep_within((row, finding): (&Row, &Finding), own_pct: Option<f64>, amounts: 
     }
     let Some(value) = finding.value else { return String::new() };
     let (sign, bound) = finding.limit.split_once(' ').unwrap_or(("", &finding.limit));
+    let length_m = parse_length_m(bound).or_else(|| multiple_m(bound, row));
     let share = bound.strip_suffix(" %").and_then(|number| number.trim().parse::<f64>().ok());
-    match (finding.measure.starts_with("distance"), share, parse_length_m(bound)) {
+    match (finding.measure.starts_with("distance"), share, length_m) {
         (false, Some(0.0), _) if sign == ">" => say("none_allowed", &[("whole", &words.said(whole(finding)))]),
         (false, Some(limit), _) => {
             let over = (value - limit).max(0.0);
@@ -120,7 +167,7 @@ fn keep_within((row, finding): (&Row, &Finding), own_pct: Option<f64>, amounts: 
             match own_pct {
                 None => say_share((row, finding), "share", &[("share", less)], amounts, words),
                 Some(pct) => {
-                    let own = Part { pct, text: told(pct) };
+                    let own = Part { pct, text: short_pct(pct) };
                     say_share((row, finding), "share_together", &[("share", less), ("own", own)], amounts, words)
                 }
             }
@@ -128,7 +175,19 @@ fn keep_within((row, finding): (&Row, &Finding), own_pct: Option<f64>, amounts: 
         (true, _, Some(limit_m)) if limit_m > value => {
             say("distance", &[("length", &amounts.length_in_both(limit_m - value))])
         }
-        _ => say("other", &[("limit", &finding.limit)]),
+        _ => say("other", &[("measure", &words.said(&finding.measure)), ("limit", &finding.limit)]),
+    }
+}
+
+/// A multiple of the trunk, as limits write it, in metres.
+fn multiple_m(bound: &str, row: &Row) -> Option<f64> {
+    let diameter_m = row.zone.as_ref()?.diameter_m;
+    let (factor, of) = bound.split_once(" x ")?;
+    let factor: f64 = factor.trim().parse().ok()?;
+    match of.trim() {
+        "diameter" => Some(factor * diameter_m),
+        "circumference" => Some(factor * std::f64::consts::PI * diameter_m),
+        _ => None,
     }
 }
 
@@ -159,7 +218,7 @@ fn say_share(
 }
 
 /// With one decimal, or with the four that are judged where that would say nothing.
-fn told(pct: f64) -> String {
+fn short_pct(pct: f64) -> String {
     let short = fixed(pct, 1);
     if short == "0.0" { fixed(pct, 4) } else { short }
 }

@@ -104,7 +104,7 @@ pub fn index_page(view: &View, files: &[String], pages: &Pages) -> Result<String
 fn index_row(view: &View, of: &PermitView, file: &str, words: &Words) -> IndexRow {
     let verdicts = Verdict::ALL.iter().rev();
     let together = worst_together(view, of);
-    let worst = together.map(|one| one.row.finding.verdict).or_else(|| Some(worst(of.rows)?.verdict));
+    let worst = view.worst_verdict_of(of);
     IndexRow {
         id: visible(&of.permit.id).into_owned(),
         file: file.to_string(),

@@ -62,7 +62,7 @@ pub fn letter(site: &Site, amounts: Amounts, words: &Words) -> String {
 fn is_asked(row: &Row, site: &Site) -> bool {
     let tree = site.tree(row);
     !matches!(site.decided(row).finding.verdict, Verdict::Minor | Verdict::Untouched)
-        || row.finding.warnings.contains(&"severed_exceeds")
+        || advice::severed_to_mend(site, row)
         || advice::goes(row, tree).is_some()
 }
 

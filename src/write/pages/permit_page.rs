@@ -1,5 +1,6 @@
 //! One permit -> its sheet as HTML.
 
+use super::advice;
 use super::map::{PlanMap, maps};
 use super::marks;
 use super::plain_text::visible;
@@ -126,9 +127,8 @@ pub fn permit_page(
         works: works.without_empty_columns(),
         works_left_out: (more_works > 0).then(|| say("works_left_out", &[("count", &more_works.to_string())])),
         replacement: side_tables::replacement(site, amounts, words),
-        replacement_nothing: words
-            .get("sheet", if site.view.results.owed.is_empty() { "replacement_unknown" } else { "replacement_none" }),
-        replacement_rule: (!facts.rules.replacement.is_empty())
+        replacement_nothing: words.get("sheet", nothing_owed(site)),
+        replacement_rule: (!site.view.results.owed.is_empty())
             .then(|| say("replacement_rule", &[("text", &visible(&words.said(&facts.rules.replacement)))])),
         design: side_tables::design(site, amounts, words).without_empty_columns(),
         protection,
@@ -203,6 +203,16 @@ fn sources(site: &Site, words: &Words) -> Vec<Source> {
         }
     };
     inputs.map(source).collect()
+}
+
+/// Why nothing is owed now.
+fn nothing_owed(site: &Site) -> &'static str {
+    let goes = site.rows.iter().any(|row| advice::goes(row, site.tree(row)).is_some());
+    match goes {
+        _ if site.view.results.owed.is_empty() => "replacement_unknown",
+        true => "replacement_not_asked",
+        false => "replacement_none",
+    }
 }
 
 /// From when to when the records of a file are, by what they say of themselves.

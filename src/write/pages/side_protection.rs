@@ -8,6 +8,7 @@ use super::site::Site;
 use super::tree_rows::finding_word;
 use super::words::Words;
 use crate::model::protection::{Fence, Protection};
+use crate::model::rows::RowHead;
 use crate::model::service::{ServiceLine, TreeShift};
 use crate::model::upkeep::{Dimension, Item, Quantity, Recurrence, UpkeepRun, WaterNeed};
 use crate::write::services::met;
@@ -83,12 +84,15 @@ fn origins(id: &str, site: &Site, protection: &Protection, words: &Words) -> Str
 fn shared(site: &Site, words: &Words) -> String {
     let view = site.view;
     let mut told = Vec::new();
-    for row in site.rows.iter().filter(|row| row.zone.is_some() && advice::goes(row, site.tree(row)).is_none()) {
-        let others = view.rows_of_tree(row.tree).map(|other| view.permit(other));
-        let others = others.filter(|permit| permit.active && permit.id != site.of.permit.id);
-        let others: Vec<&str> = others.map(|permit| permit.id.as_str()).collect();
+    let all = view.results.protection.as_deref().unwrap_or_default();
+    for tree in site.protection.iter().flat_map(|own| own.upkeep.watered()) {
+        let others = view.rows_of_tree(tree).filter(|other| other.permit != site.permit && view.permit(*other).active);
+        let waters = |other: &&RowHead| {
+            all.get(other.permit as usize).is_some_and(|of| of.upkeep.watered().any(|one| one == tree))
+        };
+        let others: Vec<&str> = others.filter(waters).map(|other| view.permit(other).id.as_str()).collect();
         if !others.is_empty() {
-            told.push(format!("{}: {}", tree_list(site, &[row.tree]), visible(&others.join(", "))));
+            told.push(format!("{}: {}", tree_list(site, &[tree]), visible(&others.join(", "))));
         }
     }
     match told.is_empty() {
