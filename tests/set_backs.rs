@@ -39,7 +39,7 @@ fn a_cut_has_to_end_at_the_half_ring() {
     assert_eq!(design(&page), [row]);
     assert!(
         page.contains("class=\"set-back\"")
-            && page.contains("Set-back: no longer at risk if all works keep 12.1 ft (3.66 m)")
+            && page.contains("Set-back: out of risk where all works of this permit keep 12.1 ft (3.66 m)")
     );
     // It is drawn true to scale, as a dashed line.
     let scale: f64 = page.split_once("data-scale=\"").unwrap().1.split('"').next().unwrap().parse().unwrap();
@@ -149,7 +149,7 @@ fn asked(run: &Run) -> Vec<(String, f64)> {
     let letter = std::fs::read_to_string(run.out().join("sheets/P-comments.txt")).unwrap();
     let letter = letter.split_whitespace().collect::<Vec<_>>().join(" ");
     let of_tree = |part: &str| {
-        let distance = part.split_once("all works keep ")?.1.split_once(" m")?.0.parse().unwrap();
+        let distance = part.split_once("all works of this permit keep ")?.1.split_once(" m")?.0.parse().unwrap();
         Some((part.split([' ', ',']).next().unwrap().to_string(), distance))
     };
     letter.split(". Tree ").skip(1).filter_map(of_tree).collect()

@@ -40,14 +40,17 @@ fn of_together(
 ) -> Result<AskedTogether> {
     let row = &together.row;
     let Some(case) = case_of(rules, row) else { return Ok(AskedTogether { limits: Vec::new(), others: Vec::new() }) };
+    let all: Vec<u32> = together.permits.iter().copied().filter(|&other| other != permit).collect();
     let mut others = Vec::new();
-    for &other in together.permits.iter().filter(|&&other| other != permit) {
+    for &other in &all {
         let Some(head) = results.rows.of(other, row.tree) else { continue };
         let alone = results.rows.read(head)?;
         if case_of(rules, &alone).is_some_and(|part| judge::has_part_in_deciding(&case, &part)) {
             others.push(other);
         }
     }
+    // What only comes about together is everybody's.
+    let others = if others.is_empty() { all } else { others };
     Ok(AskedTogether { limits: judge::exceeded_in_part(&case, row.finding.verdict, own), others })
 }
 
