@@ -2,7 +2,7 @@
 
 use super::finding::Finding;
 
-/// For one row that exceeds limits, alone or together with other permits.
+/// For one row that exceeds more than the limit that decided on it, or limits together with other permits.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Asked {
     /// Index of the permit.

@@ -9,7 +9,7 @@ use crate::model::rows::RowHead;
 use crate::rules::RuleSet;
 use rayon::prelude::*;
 
-/// One for each row that exceeds a limit, alone or together with others, by permit and tree.
+/// One for each row that exceeds more than the limit that decided, or a limit together with others; by permit and tree.
 ///
 /// # Errors
 /// Rows cannot be read back.
@@ -25,7 +25,9 @@ pub(super) fn asked(rules: &RuleSet, results: &Results) -> Result<Vec<Asked>> {
         let alone = judge::exceeded(&own, head.verdict.min(Verdict::Major));
         let together =
             together.map(|together| of_together(rules, results, together, (head.permit, &own))).transpose()?;
-        Ok(Some(Asked { permit: head.permit, tree: head.tree, alone, together }))
+        // A single limit is the one that decided, which the row has.
+        let says_more = together.is_some() || alone.len() > usize::from(head.verdict != Verdict::TrunkInWork);
+        Ok(says_more.then_some(Asked { permit: head.permit, tree: head.tree, alone, together }))
     };
     let rows = results.rows.heads().par_iter().map(of_row);
     Ok(rows.collect::<Result<Vec<_>>>()?.into_iter().flatten().collect())

@@ -82,7 +82,7 @@ impl<'a> Site<'a> {
         all.get(at)
     }
 
-    /// What an answer to a row has to bring within the rules; `None` where it exceeds no limit.
+    /// What an answer to a row has to bring within the rules besides what decided; `None` where there is nothing more.
     pub fn asked(&self, row: &Row) -> Option<&'a Asked> {
         let all = &self.view.results.asked;
         let at = all.binary_search_by_key(&(self.permit, row.tree), |one| (one.permit, one.tree)).ok()?;
