@@ -168,11 +168,12 @@ impl<'a> Case<'a> {
 
     /// The printed value where the limit is for this tree and these works, and is exceeded.
     fn exceeding(&self, limit: &Limit) -> Option<f64> {
-        if !self.applies(limit) {
-            return None;
-        }
-        let value = self.value(limit)?;
-        limit.limit.comparison.holds(value, self.bound(limit)).then_some(value)
+        if self.applies(limit) { self.breaking(limit) } else { None }
+    }
+
+    /// The printed value where it breaks the bound, whomever the limit is for.
+    fn breaking(&self, limit: &Limit) -> Option<f64> {
+        self.value(limit).filter(|&value| limit.limit.comparison.holds(value, self.bound(limit)))
     }
 
     /// What the value is compared to: a limit in feet or diameters to the same decimals as the distance.
@@ -236,7 +237,7 @@ impl<'a> Case<'a> {
         if limit.measure.is_share() {
             return self.share(limit).is_some_and(|pct| pct > 0.0);
         }
-        self.value(limit).is_some_and(|value| limit.limit.comparison.holds(value, self.bound(limit)))
+        self.breaking(limit).is_some()
     }
 
     /// The share as printed; `None` where existing surfaces leave nothing to be a share of.

@@ -96,6 +96,19 @@ pub fn parse_length_m(text: &str) -> Option<f64> {
     metres.is_finite().then_some(metres)
 }
 
+/// Reads a multiple of the trunk, such as `6 x diameter` or `4 x circumference`, into diameters.
+///
+/// `None` where it is neither, or the number is not more than 0 and at most 1000.
+pub fn parse_multiple(text: &str) -> Option<f64> {
+    let (factor, of) = text.split_once(" x ")?;
+    let factor: f64 = factor.trim().parse().ok().filter(|factor: &f64| *factor > 0.0 && *factor <= 1000.0)?;
+    match of.trim() {
+        "diameter" => Some(factor),
+        "circumference" => Some(factor * std::f64::consts::PI),
+        _ => None,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -2,7 +2,7 @@
 //!
 //! Each keeps its text as written, for print-outs. A quantity that makes no sense is refused here, with its place in the file.
 
-use crate::units::parse_length_m;
+use crate::units::{parse_length_m, parse_multiple};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::Error as _;
 use serde::{Deserialize, Deserializer, Serialize};
@@ -169,8 +169,8 @@ impl Bound {
         let (comparison, rest) = split_comparison(trimmed).ok_or_else(|| {
             format!("`{text}` does not say how to compare; expected >, >=, < or <= first, such as \"> 25 %\"")
         })?;
-        let (value, unit) = if let Some((factor, of)) = rest.split_once(" x ") {
-            (parse_multiple(factor, of).ok_or_else(|| format!("`{text}` is no multiple of the trunk; expected such as \"< 6 x diameter\" or \"< 4 x circumference\""))?, BoundUnit::Diameter)
+        let (value, unit) = if rest.contains(" x ") {
+            (parse_multiple(rest).ok_or_else(|| format!("`{text}` is no multiple of the trunk; expected such as \"< 6 x diameter\" or \"< 4 x circumference\""))?, BoundUnit::Diameter)
         } else if rest.ends_with('%') {
             let percent = parse_percent(rest).ok_or_else(|| format!("`{text}` is no share; expected 0 % to 100 %"))?;
             (percent, BoundUnit::Percent)
@@ -190,16 +190,6 @@ fn split_comparison(text: &str) -> Option<(Comparison, &str)> {
     let signs =
         [(">=", Comparison::AtLeast), ("<=", Comparison::AtMost), (">", Comparison::Over), ("<", Comparison::Under)];
     signs.into_iter().find_map(|(sign, comparison)| text.strip_prefix(sign).map(|rest| (comparison, rest.trim())))
-}
-
-/// A multiple of the diameter or of the circumference, in diameters.
-fn parse_multiple(factor: &str, of: &str) -> Option<f64> {
-    let factor: f64 = factor.trim().parse().ok().filter(|factor: &f64| *factor > 0.0 && *factor <= 1000.0)?;
-    match of.trim() {
-        "diameter" => Some(factor),
-        "circumference" => Some(factor * std::f64::consts::PI),
-        _ => None,
-    }
 }
 
 /// An age with its comparison: `">= 75 years"`.

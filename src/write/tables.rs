@@ -34,7 +34,7 @@ pub fn write_tables(view: &View, staging: &mut Staging) -> Result<()> {
         Ok(())
     })?;
     write_read(&PERMITS, view, &view.permits, staging, |sheet, permit| permit_row(sheet, view, permit))?;
-    write_table(&CUMULATIVE, view, &view.together, staging, |sheet, together| cumulative_row(sheet, view, together))?;
+    write_table(&CUMULATIVE, view, view.together, staging, |sheet, together| cumulative_row(sheet, view, together))?;
     write_read(&REPLACEMENT, view, &listed(view), staging, |sheet, head| {
         replacement_row(sheet, view, &view.read(head)?);
         Ok(())

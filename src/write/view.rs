@@ -21,7 +21,7 @@ pub struct View<'a> {
     /// Rows in the order of the results: permit id, tree id, source of the tree.
     pub rows: &'a [RowHead],
     /// Rows of several permits together, ordered by tree id, source.
-    pub together: Vec<&'a TogetherRow>,
+    pub together: &'a [TogetherRow],
     /// Trees with their worst rows, ordered by tree id, source.
     pub trees: Vec<TreeView<'a>>,
     /// Permits with their rows, ordered by id.
@@ -79,13 +79,12 @@ impl<'a> View<'a> {
         permits.sort_by(|a, b| a.permit.id.cmp(&b.permit.id));
         let mut works: Vec<_> = results.works.iter().collect();
         works.sort_by_key(|work| (&results.permits[work.permit as usize].id, &work.id, work.source));
-        let together = results.together.iter().collect();
         let mut by_tree: Vec<u32> = (0..).zip(rows).map(|(index, _)| index).collect();
         // Stable: the rows of a tree stay in order.
         by_tree.sort_by_key(|&index| rows[index as usize].tree);
         let trees = trees_in_order(rows, &by_tree, results);
         let labels = labels(facts);
-        Ok(View { results, facts, rows, together, trees, permits, works, by_tree, labels })
+        Ok(View { results, facts, rows, together: &results.together, trees, permits, works, by_tree, labels })
     }
 
     /// Reads a row back.
@@ -184,7 +183,7 @@ impl<'a> View<'a> {
     /// Rows at risk and rows at risk only together, worst first. The second member is set for those of several permits.
     pub fn at_risk(&self) -> Vec<(RowHead, Option<&'a TogetherRow>)> {
         let alone = self.rows.iter().filter(|row| row.at_risk()).map(|&row| (row, None));
-        let together = self.together.iter().filter(|t| t.at_risk_only_together).map(|&t| (t.row.head(), Some(t)));
+        let together = self.together.iter().filter(|t| t.at_risk_only_together).map(|t| (t.row.head(), Some(t)));
         let mut all: Vec<_> = alone.chain(together).collect();
         // The sort is stable, and both lists are ordered by permit and tree already.
         all.sort_by(|(a, _), (b, _)| a.worse_first(b).then(a.tree.cmp(&b.tree)));

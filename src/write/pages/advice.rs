@@ -11,7 +11,8 @@ use crate::model::asked::{AskedTogether, LimitInPart};
 use crate::model::finding::{Finding, Verdict};
 use crate::model::results::Row;
 use crate::model::tree::{Disposition, Tree};
-use crate::units::parse_length_m;
+use crate::model::zone::Zone;
+use crate::units::{parse_length_m, parse_multiple};
 use crate::write::number::fixed;
 use crate::write::sentence::sentence;
 
@@ -157,7 +158,8 @@ fn keep_within((row, finding): (&Row, &Finding), own_pct: Option<f64>, amounts: 
     }
     let Some(value) = finding.value else { return String::new() };
     let (sign, bound) = finding.limit.split_once(' ').unwrap_or(("", &finding.limit));
-    let length_m = parse_length_m(bound).or_else(|| multiple_m(bound, row));
+    let diameters_m = |zone: &Zone| parse_multiple(bound).map(|diameters| diameters * zone.diameter_m);
+    let length_m = parse_length_m(bound).or_else(|| row.zone.as_ref().and_then(diameters_m));
     let share = bound.strip_suffix(" %").and_then(|number| number.trim().parse::<f64>().ok());
     match (finding.measure.starts_with("distance"), share, length_m) {
         (false, Some(0.0), _) if sign == ">" => say("none_allowed", &[("whole", &words.said(whole(finding)))]),
@@ -176,18 +178,6 @@ fn keep_within((row, finding): (&Row, &Finding), own_pct: Option<f64>, amounts: 
             say("distance", &[("length", &amounts.length_in_both(limit_m - value))])
         }
         _ => say("other", &[("measure", &words.said(&finding.measure)), ("limit", &finding.limit)]),
-    }
-}
-
-/// A multiple of the trunk, as limits write it, in metres.
-fn multiple_m(bound: &str, row: &Row) -> Option<f64> {
-    let diameter_m = row.zone.as_ref()?.diameter_m;
-    let (factor, of) = bound.split_once(" x ")?;
-    let factor: f64 = factor.trim().parse().ok()?;
-    match of.trim() {
-        "diameter" => Some(factor * diameter_m),
-        "circumference" => Some(factor * std::f64::consts::PI * diameter_m),
-        _ => None,
     }
 }
 
