@@ -240,7 +240,12 @@ impl ChainTree {
 
     /// The edges from point `first` to point `last`, in order.
     pub(super) fn edges(&self, first: u32, last: u32) -> impl Iterator<Item = (Coord<f64>, Coord<f64>)> + '_ {
-        self.points[first as usize..=last as usize].windows(2).map(|pair| (pair[0], pair[1]))
+        self.chain_points(first, last).windows(2).map(|pair| (pair[0], pair[1]))
+    }
+
+    /// The points from `first` to `last`, in order.
+    pub(super) fn chain_points(&self, first: u32, last: u32) -> &[Coord<f64>] {
+        &self.points[first as usize..=last as usize]
     }
 }
 

@@ -4,7 +4,7 @@
 //! many-sided polygon. It must not be given overlapping parts, which would count twice: see [`union`](super::union()).
 
 use super::chain::{ChainTree, Content};
-use super::edge::{angle, dot, triangle_in_disc_m2};
+use super::edge::{angle, chain_in_disc_m2, dot};
 use geo::{Coord, LineString, MultiPolygon, Polygon, Rect};
 use std::f64::consts::PI;
 
@@ -73,7 +73,7 @@ impl PreparedArea {
                 0.5 * radius_m * radius_m * angle(start, end)
             }
             Content::Leaf { first, last, .. } => {
-                self.tree.edges(first, last).map(|(p, q)| triangle_in_disc_m2(p - centre, q - centre, radius_m)).sum()
+                chain_in_disc_m2(self.tree.chain_points(first, last), centre, radius_m)
             }
             Content::Chain { children, .. } | Content::Group { children } => {
                 children.into_iter().map(|child| self.disc_sum(child, centre, radius_m)).sum()

@@ -1,5 +1,6 @@
 //! Closed forms worked by hand, then properties that must hold for every shape.
 
+use super::super::edge::triangle_in_disc_m2;
 use super::super::shapes_for_tests::{any_shape, any_works, at, polygon, rectangle, ring, star};
 use super::*;
 use geo::bool_ops::BooleanOps;
