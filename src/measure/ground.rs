@@ -113,6 +113,9 @@ pub struct PermitGround {
     pub(super) permanent: Layer,
 }
 
+/// Permits that a worker unites at a time: few, so that none of them waits long for the others at the end.
+const AT_ONCE: usize = 64;
+
 /// All permits' ground, ready to measure. Immutable; shared by all workers.
 pub struct Ground {
     works: Vec<PreparedArea>,
@@ -129,6 +132,7 @@ impl Ground {
         let facts = works.iter().map(WorkFacts::of).collect();
         let grounds = permits
             .par_iter()
+            .with_max_len(AT_ONCE)
             .map(|permit| {
                 let members: Vec<Member> = permit.works.iter().map(|&work| Member::of(works, work)).collect();
                 PermitGround::unite(&members, &wants, surfaces.as_deref())

@@ -306,8 +306,11 @@ impl WorkPlan {
     /// Whether the file says that the work stays; `None` where it does not, or not so that it is understood.
     fn lasting(&self, record: &RawRecord, source: SourceRef, id: &str, issues: &mut Vec<Issue>) -> Option<Lasting> {
         let written = self.text(record, "lasting");
+        if written.is_empty() {
+            return None;
+        }
         let found = stated::lasting(&written);
-        if found.is_none() && !written.is_empty() {
+        if found.is_none() {
             let detail =
                 format!("`{written}` says neither temporary nor permanent; what is usual for the kind is used");
             issues.push(remark(source, id, "lasting-unknown", detail));

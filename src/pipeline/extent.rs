@@ -49,14 +49,23 @@ pub(super) fn middle_first(mut places: Vec<Coord<f64>>, most: usize) -> Vec<Coor
     places.retain(|place| place.x.is_finite() && place.y.is_finite());
     let median = |pick: fn(&Coord<f64>) -> f64| {
         let mut values: Vec<f64> = places.iter().map(pick).collect();
-        values.sort_by(f64::total_cmp);
-        values.get(values.len() / 2).copied().unwrap_or(0.0)
+        let half = values.len() / 2;
+        *values.select_nth_unstable_by(half, f64::total_cmp).1
     };
+    if places.is_empty() {
+        return places;
+    }
     let middle = coord! { x: median(|place| place.x), y: median(|place| place.y) };
-    let off = |place: Coord<f64>| ((place.x - middle.x).hypot(place.y - middle.y), place);
-    let mut by_distance: Vec<(f64, Coord<f64>)> = places.into_iter().map(off).collect();
-    by_distance.sort_by(|a, b| a.0.total_cmp(&b.0));
-    by_distance.into_iter().take(most).map(|(_, place)| place).collect()
+    // Of places as far off, the earlier one comes first.
+    let off = |(at, place): (usize, &Coord<f64>)| ((place.x - middle.x).hypot(place.y - middle.y), at);
+    let by_distance = |a: &(f64, usize), b: &(f64, usize)| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1));
+    let mut distances: Vec<(f64, usize)> = places.iter().enumerate().map(off).collect();
+    if most < distances.len() {
+        distances.select_nth_unstable_by(most, by_distance);
+        distances.truncate(most);
+    }
+    distances.sort_unstable_by(by_distance);
+    distances.into_iter().map(|(_, at)| places[at]).collect()
 }
 
 #[cfg(test)]

@@ -110,19 +110,18 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
     }
     let opened = timings
         .stage(progress, "read", "columns and CRS of the trees", None, || open_trees(settings, surveys?, &site))?;
-    let index = timings.stage(progress, "index", "works", None, || {
-        WorkIndex::new((0..).zip(&site.works).filter(|(_, work)| work.in_question()).map(|(i, work)| (i, &work.shape)))
-    });
     let paved = &ground[GroundLayer::Surfaces as usize];
     let surfaces = (!paved.opened.is_empty()).then(|| Arc::new(Surfaces::new(&paved.shapes)));
-    let (grounds, seen) = timings.stage(progress, "measure", "ground of the permits", None, || {
-        let seen: Vec<Cow<'_, [Work]>> = rules.iter().map(|rules| seen_by(rules, &site.works)).collect();
-        let grounds: Vec<Ground> = rules
-            .iter()
-            .zip(&seen)
-            .map(|(rules, works)| Ground::prepare(works, &site.permits, wanted_by(rules), surfaces.clone()))
-            .collect();
-        (grounds, seen)
+    let seen: Vec<Cow<'_, [Work]>> = rules.iter().map(|rules| seen_by(rules, &site.works)).collect();
+    let (index, grounds) = timings.stage(progress, "index", "works, and the ground of the permits", None, || {
+        let in_question = || (0..).zip(&site.works).filter(|(_, work)| work.in_question());
+        let ground = |(rules, works): (&RuleSet, &Cow<'_, [Work]>)| {
+            Ground::prepare(works, &site.permits, wanted_by(rules), surfaces.clone())
+        };
+        rayon::join(
+            || WorkIndex::new(in_question().map(|(number, work)| (number, &work.shape))),
+            || rules.iter().zip(&seen).map(ground).collect::<Vec<Ground>>(),
+        )
     });
     let barriers = RootBarriers::new(&ground[GroundLayer::Barriers as usize], &settings.barriers);
     let benches: Vec<Bench<'_>> = (0u16..)

@@ -8,7 +8,7 @@ use super::trees::chunks_at_once;
 use crate::error::{Error, Result};
 use crate::geometry::offset::{draw_out_lines, draw_out_point, grow};
 use crate::geometry::repair::{Repair, repair};
-use crate::geometry::union::union;
+use crate::geometry::union::{enclosing, union};
 use crate::in_order::in_order;
 use crate::issue::{Issue, Outcome};
 use crate::model::crs::{Crs, CrsKind};
@@ -22,7 +22,7 @@ use crate::projection::{Operation, Projector};
 use crate::read::RawChunk;
 use geo::{BoundingRect, Coord, CoordsIter, Geometry, MultiLineString, MultiPoint, MultiPolygon, Rect, coord};
 use rayon::prelude::*;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 /// A work whose geometry is still in its file's CRS.
 pub(super) struct RawWork {
@@ -121,14 +121,8 @@ pub(super) fn extent(raw: &[RawWork], crs: &Crs) -> Option<Rect<f64>> {
         let on_earth = |v: f64| v.abs() < LARGEST_COORDINATE;
         on_earth(c.x) && on_earth(c.y) && in_degrees
     };
-    let points: MultiPoint<f64> = raw
-        .iter()
-        .flat_map(|work| work.geometry.coords_iter())
-        .filter(possible)
-        .map(unwrapped)
-        .collect::<Vec<_>>()
-        .into();
-    points.bounding_rect()
+    let places = raw.iter().flat_map(|work| work.geometry.coords_iter()).filter(possible).map(unwrapped);
+    places.map(|place| Rect::new(place, place)).reduce(enclosing)
 }
 
 /// A work on the ground, with what its file says of its permit.
@@ -162,6 +156,9 @@ pub(super) fn furthest(raw: &[RawWork], at: &str) -> Option<String> {
     Some(format!("furthest from the rest of {at}: row {}, work `{}`", work.source.row, work.facts.id))
 }
 
+/// Works that a worker takes at a time: few, so that none of them waits long for the others at the end.
+const AT_ONCE: usize = 256;
+
 /// Projects, repairs and draws out one file's works, in parallel; what fails is set aside.
 pub(super) fn ground_works(
     raw: Vec<RawWork>,
@@ -175,7 +172,7 @@ pub(super) fn ground_works(
         Err(error) => Err(Error::Crs { at: at.to_string(), what: error.to_string(), hint: String::new() }),
     };
     let grounded: Vec<Result<GroundResult>> =
-        raw.into_par_iter().with_min_len(256).map_init(|| Projector::new(operation), one).collect();
+        raw.into_par_iter().with_max_len(AT_ONCE).map_init(|| Projector::new(operation), one).collect();
     let mut works = Vec::with_capacity(grounded.len());
     for result in grounded {
         match result? {
@@ -372,34 +369,33 @@ fn sorted_by_dimension(geometry: Geometry<f64>) -> std::result::Result<Dimension
 /// A permit whose works were all set aside stays, without works.
 pub(super) fn assemble(mut grounded: Vec<GroundedWork>, lost: &[WorkFacts]) -> Assembled {
     // Two records have two sources: no order is lost, and no memory is asked for.
-    grounded.sort_unstable_by(|a, b| {
+    grounded.par_sort_unstable_by(|a, b| {
         let key = (&a.facts.permit_id, &a.work.id, a.work.source);
         key.cmp(&(&b.facts.permit_id, &b.work.id, b.work.source))
     });
-    let mut permits: BTreeMap<Text, Permit> = BTreeMap::new();
-    let mut statuses: BTreeMap<Text, BTreeSet<Text>> = BTreeMap::new();
-    for facts in grounded.iter().map(|one| &*one.facts).chain(lost) {
-        let permit = permits.entry(facts.permit_id.clone()).or_default();
-        permit.id.clone_from(&facts.permit_id);
-        if !facts.permit_status.is_empty() {
-            statuses.entry(facts.permit_id.clone()).or_default().insert(facts.permit_status.clone());
-        }
-        if permit.date.is_empty() {
-            permit.date.clone_from(&facts.permit_date);
-        }
-    }
-    for facts in lost {
-        permits.entry(facts.permit_id.clone()).and_modify(|permit| permit.works_set_aside += 1);
-    }
-    let mut permits: Vec<Permit> = permits.into_values().collect();
-    for permit in &mut permits {
-        let stated = statuses.remove(&permit.id).unwrap_or_default();
-        permit.active = stated.is_empty() || stated.iter().any(|status| permit_is_active(status));
-        permit.status = stated.into_iter().collect::<Vec<_>>().join("; ");
-    }
+    let known = grounded.iter().map(|one| (&*one.facts, false)).chain(lost.iter().map(|facts| (facts, true)));
+    let mut known: Vec<(&WorkFacts, bool)> = known.collect();
+    // Stable: what is said first counts, and nothing that is lost comes before a work.
+    known.sort_by(|(a, _), (b, _)| a.permit_id.cmp(&b.permit_id));
+    let mut permits: Vec<Permit> =
+        known.par_chunk_by(|(a, _), (b, _)| a.permit_id == b.permit_id).map(permit_of).collect();
     let remarks = not_in_force(&grounded, &permits);
     let works = owned(grounded, &mut permits);
     Assembled { works, permits, remarks }
+}
+
+/// The permit of what is known of its works, and whether each was set aside.
+fn permit_of(known: &[(&WorkFacts, bool)]) -> Permit {
+    let facts = || known.iter().map(|(facts, _)| *facts);
+    let statuses: BTreeSet<&Text> = facts().map(|of| &of.permit_status).filter(|status| !status.is_empty()).collect();
+    Permit {
+        id: known[0].0.permit_id.clone(),
+        active: statuses.is_empty() || statuses.iter().any(|status| permit_is_active(status)),
+        status: statuses.into_iter().map(Text::as_str).collect::<Vec<_>>().join("; "),
+        date: facts().map(|of| &of.permit_date).find(|date| !date.is_empty()).cloned().unwrap_or_default(),
+        works_set_aside: u32::try_from(known.iter().filter(|(_, lost)| *lost).count()).unwrap_or(u32::MAX),
+        works: Vec::new(),
+    }
 }
 
 /// A remark on each work whose own status is not in force, but another's of its permit is: it counts, since the permit is screened as a whole.

@@ -127,10 +127,6 @@ fn results(view: &View) -> Value {
         .rev()
         .map(|&verdict| (verdict.word().to_string(), json!(with_verdict(rows, verdict))))
         .collect();
-    let trees = |matches: &dyn Fn(&RowHead) -> bool| {
-        let any = |of: &&super::view::TreeView| view.rows_of_tree(of.worst.tree).any(matches);
-        view.trees.iter().filter(any).count()
-    };
     let only_together = view.together.iter().filter(|t| t.at_risk_only_together).count();
     json!({
         "permits": view.permits.len(),
@@ -138,10 +134,10 @@ fn results(view: &View) -> Value {
         "trees_in_reach": view.trees.len(),
         "rows": rows.len(),
         "findings": findings,
-        "heritage_size_trees_in_reach": trees(&|row| row.heritage_size),
-        "heritage_size_trees_at_risk": trees(&RowHead::at_risk),
+        "heritage_size_trees_in_reach": view.trees_with(|row| row.heritage_size),
+        "heritage_size_trees_at_risk": view.trees_with(RowHead::at_risk),
         "heritage_size_trees_at_risk_only_together": only_together,
-        "trees_not_assessed": trees(&|row| row.verdict == Verdict::NotAssessed),
+        "trees_not_assessed": view.trees_with(|row| row.verdict == Verdict::NotAssessed),
         "trees_under_several_permits": view.together.len(),
     })
 }

@@ -126,6 +126,13 @@ impl<'a> View<'a> {
         rest.take_while(move |row| row.tree == tree)
     }
 
+    /// How many trees have a row that matches.
+    pub fn trees_with(&self, matches: impl Fn(&RowHead) -> bool) -> usize {
+        let row = |&index: &u32| &self.rows[index as usize];
+        let of_tree = self.by_tree.chunk_by(|a, b| row(a).tree == row(b).tree);
+        of_tree.filter(|of| of.iter().map(row).any(&matches)).count()
+    }
+
     /// The row of several permits together for a tree (by its index in the results), where there is one.
     pub fn together_of_tree(&self, tree: u32) -> Option<&'a TogetherRow> {
         self.results.together_of_tree(tree)

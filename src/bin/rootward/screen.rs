@@ -11,6 +11,7 @@ use rootward::pipeline::{self, Screened};
 use rootward::settings::Settings;
 use std::fs::File;
 use std::io::Write;
+use std::mem::ManuallyDrop;
 use std::path::Path;
 
 /// Runs the whole job and prints its summary.
@@ -30,7 +31,8 @@ fn run_with(args: &ScreenArgs, settings: Settings) -> Result<Exit> {
     set_threads(args.threads)?;
     // Opened before the run: a name that cannot be written must not be found out when the results are in place.
     let timings = args.timings.as_deref().map(create).transpose()?;
-    let screened = pipeline::screen(&settings, &Screen::new(args.quiet))?;
+    // Not cleared away at the end, which takes a large city a while: the process ends.
+    let screened = ManuallyDrop::new(pipeline::screen(&settings, &Screen::new(args.quiet))?);
     let summary = Summary::of(&screened, &settings);
     let told = exit::print(&if args.json { visible_json(&summary.json()) } else { summary.text() });
     let timed = timings.map_or(Ok(()), |(path, file)| write_timings(path, file, &screened));

@@ -53,10 +53,8 @@ impl<'a> Summary<'a> {
         let layers = (!settings.layers.is_empty()).then_some("layers/ in any GIS viewer");
         let first = sheets.into_iter().chain(["tables/heritage_at_risk.csv"]).chain(layers).collect();
         let results = &screened.results;
-        let at_risk: BTreeSet<u32> = rows_at_risk(results).map(|(_, row)| row.tree).collect();
-        let not_assessed: BTreeSet<u32> =
-            results.rows.heads().iter().filter(|row| row.verdict == Verdict::NotAssessed).map(|row| row.tree).collect();
-        let permits: BTreeSet<u32> = results.rows.heads().iter().map(|row| row.permit).collect();
+        let heads = || results.rows.heads().iter();
+        let not_assessed = heads().filter(|row| row.verdict == Verdict::NotAssessed);
         let with_outcome = |outcome| {
             let mut codes = BTreeMap::new();
             for issue in results.issues.iter().filter(|issue| issue.outcome == outcome) {
@@ -68,11 +66,11 @@ impl<'a> Summary<'a> {
             screened,
             out: settings.out.display().to_string(),
             first,
-            permits_with_trees: permits.len(),
+            permits_with_trees: distinct(heads().map(|row| row.permit)),
             trees_by_verdict: worst_verdicts(results),
-            heritage_at_risk: at_risk.len(),
-            not_assessed: not_assessed.len(),
-            cut_close: cut_close(results),
+            heritage_at_risk: distinct(rows_at_risk(results).map(|(_, row)| row.tree)),
+            not_assessed: distinct(not_assessed.map(|row| row.tree)),
+            cut_close: distinct(heads().filter(|row| row.cut_close).map(|row| row.tree)),
             worst: worst(screened),
             set_aside: with_outcome(Outcome::SetAside),
             repaired: with_outcome(Outcome::Used),
@@ -299,8 +297,12 @@ enum Named<'a> {
     Together(&'a Row),
 }
 
-fn cut_close(results: &Results) -> usize {
-    results.rows.heads().iter().filter(|row| row.cut_close).map(|row| row.tree).collect::<BTreeSet<u32>>().len()
+/// How many numbers there are, each counted once.
+fn distinct(numbers: impl Iterator<Item = u32>) -> usize {
+    let mut numbers: Vec<u32> = numbers.collect();
+    numbers.sort_unstable();
+    numbers.dedup();
+    numbers.len()
 }
 
 /// Each tree once, under its worst row.
@@ -348,13 +350,13 @@ fn named(screened: &Screened, of: Named, head: &RowHead) -> Worst {
 
 /// Trees by the worst finding of their rows.
 fn worst_verdicts(results: &Results) -> BTreeMap<Verdict, usize> {
-    let mut worst: BTreeMap<u32, Verdict> = BTreeMap::new();
+    let mut worst = vec![None; results.rows.trees()];
     for row in results.rows.heads() {
-        let known = worst.entry(row.tree).or_insert(row.verdict);
-        *known = (*known).max(row.verdict);
+        let known = &mut worst[row.tree as usize];
+        *known = (*known).max(Some(row.verdict));
     }
     let mut counts = BTreeMap::new();
-    for verdict in worst.into_values() {
+    for verdict in worst.into_iter().flatten() {
         *counts.entry(verdict).or_insert(0) += 1;
     }
     counts
