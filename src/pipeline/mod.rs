@@ -47,7 +47,7 @@ use crate::protect::values::Values;
 use crate::read::Survey;
 use crate::rules::RuleSet;
 use crate::settings::{GroundLayer, InputName, Settings};
-use crate::write::{Drawing, Pages, Staging, Words};
+use crate::write::{Drawing, POSITION_DECIMALS, Pages, Staging, Words};
 use barriers::RootBarriers;
 use extent::Extent;
 use facts::Known;
@@ -399,7 +399,7 @@ fn to_lonlat(operation: &Operation, places: &[geo::Coord<f64>]) -> Vec<geo::Coor
     let mut places = places.to_vec();
     match Projector::new(operation) {
         Ok(projector) => {
-            projector.forward_all(&mut places);
+            projector.forward_rounded(&mut places, POSITION_DECIMALS);
         }
         Err(_) => places.fill(geo::Coord { x: f64::NAN, y: f64::NAN }),
     }

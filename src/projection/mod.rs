@@ -19,6 +19,7 @@ mod candidates;
 mod geographic;
 mod measuring;
 mod operation;
+mod patch;
 mod projector;
 mod range;
 

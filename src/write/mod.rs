@@ -55,6 +55,7 @@ mod tests;
 pub use feature::ToWgs84;
 pub use layers::Drawing;
 pub use pages::{Pages, Words};
+pub use position::DECIMALS as POSITION_DECIMALS;
 pub use staging::Staging;
 
 use crate::error::Result;
