@@ -60,6 +60,20 @@ impl<'a> LayerFiles<'a> {
         items: &[T],
         drafts: impl Fn(&[T], &[LayerColumn]) -> Result<Vec<Draft>> + Sync,
     ) -> Result<()> {
+        self.write_beside(table, items, |items, columns| Ok((drafts(items, columns)?, ())), |()| Ok(()))
+    }
+
+    /// As [`LayerFiles::write`]; what else comes of the items is handed on in their order.
+    ///
+    /// # Errors
+    /// As [`LayerFiles::write`], and those of `put_beside`.
+    pub fn write_beside<T: Sync, B: Send>(
+        &mut self,
+        table: &Table,
+        items: &[T],
+        drafts: impl Fn(&[T], &[LayerColumn]) -> Result<(Vec<Draft>, B)> + Sync,
+        mut put_beside: impl FnMut(B) -> Result<()>,
+    ) -> Result<()> {
         let columns = layer_columns(table, self.facts);
         let mut file = LayerFile::create(self.format, self.staging, table, self.layer, &columns)?;
         let unit_m = self.geopackage.as_ref().map(GeoPackage::unit_m);
@@ -69,15 +83,16 @@ impl<'a> LayerFiles<'a> {
         };
         let (to_wgs84, format) = (self.to_wgs84, self.format);
         let encode = |items: &[T]| {
-            let drafts = drafts(items, &columns)?;
+            let (drafts, beside) = drafts(items, &columns)?;
             let placed = placed(&drafts, to_wgs84)?;
             let encoded = match format {
                 LayerFormat::GeoJson => Encoded::GeoJson(features(&drafts, &placed, &columns)),
                 LayerFormat::FlatGeobuf => Encoded::FlatGeobuf(flatgeobuf_file::encode(&drafts, &placed, &columns)),
             };
-            Ok((encoded, unit_m.map(|unit_m| geopackage::encode(drafts, unit_m))))
+            Ok((encoded, unit_m.map(|unit_m| geopackage::encode(drafts, unit_m)), beside))
         };
-        let written = in_chunks(items, encode, |(encoded, of_table)| {
+        let written = in_chunks(items, encode, |(encoded, of_table, beside)| {
+            put_beside(beside)?;
             file.put(encoded)?;
             match (&mut rows, of_table) {
                 (Some(rows), Some(of_table)) => rows.put(of_table),
@@ -88,6 +103,11 @@ impl<'a> LayerFiles<'a> {
         let closed = rows.map_or(Ok(()), |rows| rows.close());
         written.and(closed)?;
         file.close(self.staging)
+    }
+
+    /// The folder that the files go into.
+    pub fn staging(&mut self) -> &mut Staging {
+        self.staging
     }
 
     /// Ends the file of all layers.

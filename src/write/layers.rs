@@ -3,13 +3,14 @@
 use super::barriers::zone_shape;
 use super::cells::{LayerColumn, Properties};
 use super::columns::Table;
-use super::columns_layers::{OVERLAPS_LAYER, ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
+use super::columns_layers::{ROOT_ZONES_LAYER, TREES_LAYER, WORKS_LAYER};
 use super::columns_services::SERVICE_LINES_LAYER;
 pub use super::feature::ToWgs84;
 use super::feature::{Draft, Shape};
 use super::fences::write_protection_layer;
 use super::layer_files::LayerFiles;
 use super::measures::{AREA_DECIMALS, DIAMETER_DECIMALS, DISTANCE_DECIMALS, Measured};
+use super::overlaps::write_with_layer;
 use super::services::{Drawn, drawn, line_properties};
 use super::staging::Staging;
 use super::view::{PermitView, TreeView, View, worst};
@@ -17,7 +18,6 @@ use crate::error::Result;
 use crate::model::finding::Verdict;
 use crate::model::overlap::RegionAreas;
 use crate::model::results::Row;
-use crate::model::rows::RowHead;
 use crate::model::work::{Mitigations, Work};
 use crate::model::zone::Zone;
 use crate::settings::{Layer, LayerFormat};
@@ -53,7 +53,7 @@ pub struct Drawing<'a> {
     pub severed_outline: OverlapOutline<'a>,
 }
 
-/// Writes the chosen layers and their styles.
+/// Writes the chosen layers and their styles; with that of the overlaps goes its table.
 pub fn write_layers(view: &View, layers: &BTreeSet<Layer>, drawing: &Drawing, staging: &mut Staging) -> Result<()> {
     let mut files = LayerFiles::create(view.facts, drawing, staging)?;
     let unprotected = view.results.protection.is_none();
@@ -62,7 +62,7 @@ pub fn write_layers(view: &View, layers: &BTreeSet<Layer>, drawing: &Drawing, st
         match layer {
             Layer::Trees => trees(view, &mut files)?,
             Layer::RootZones => root_zones(view, drawing, &mut files)?,
-            Layer::Overlaps => overlaps(view, drawing, &mut files)?,
+            Layer::Overlaps => write_with_layer(view, drawing, &mut files)?,
             Layer::Works => works(view, &mut files)?,
             Layer::Fences | Layer::GroundCover => write_protection_layer(layer, view, &mut files)?,
             Layer::ServiceLines => service_lines(view, &mut files)?,
@@ -83,7 +83,7 @@ pub(super) fn write_layer<T: Sync>(
     })
 }
 
-fn draft(columns: &[LayerColumn], shape: Shape, properties: impl FnOnce(&mut Properties)) -> Draft {
+pub(super) fn draft(columns: &[LayerColumn], shape: Shape, properties: impl FnOnce(&mut Properties)) -> Draft {
     let mut cells = Properties::new(columns);
     properties(&mut cells);
     Draft { shape, cells: cells.finish() }
@@ -177,28 +177,6 @@ fn root_zones(view: &View, drawing: &Drawing, files: &mut LayerFiles) -> Result<
             drafts.extend(regions(view, (&row, zone)).map(of_region));
         }
         Ok(drafts)
-    })
-}
-
-fn overlaps(view: &View, drawing: &Drawing, files: &mut LayerFiles) -> Result<()> {
-    let properties = |row: &Row, properties: &mut Properties| {
-        let measured = Measured::of(row);
-        properties.text("permit_id", &view.permit(row).id);
-        properties.text("tree_id", &view.tree(row).id);
-        properties.text("finding", row.finding.verdict.word());
-        properties.yes_no("at_risk", row.at_risk());
-        properties.number("overlap_m2", measured.overlap_m2(), AREA_DECIMALS);
-        properties.number("overlap_pct", measured.pct(measured.overlap_m2()), AREA_DECIMALS);
-        properties.number("severed_pct", measured.pct(measured.severed_m2()), AREA_DECIMALS);
-        properties.number("affected_pct", measured.pct(measured.affected_m2()), AREA_DECIMALS);
-    };
-    files.write(&OVERLAPS_LAYER, view.rows, |heads, columns| {
-        let of_row = |head: &RowHead| {
-            let row = view.read(head)?;
-            let shape = Shape::Polygons(overlap_shape(view, drawing, &row));
-            Ok(draft(columns, shape, |cells| properties(&row, cells)))
-        };
-        heads.iter().map(of_row).collect()
     })
 }
 

@@ -10,6 +10,7 @@ pub mod columns_layers;
 pub mod columns_services;
 pub mod layers;
 pub mod number;
+mod overlaps;
 pub mod pages;
 pub mod sheet;
 pub mod staging;
@@ -78,6 +79,9 @@ pub fn write_all(
 ) -> Result<()> {
     let view = view::View::new(results, facts)?;
     layers::write_layers(&view, layers, drawing, staging)?;
+    if !layers.contains(&Layer::Overlaps) {
+        overlaps::write_table_alone(&view, staging)?;
+    }
     tables::write_tables(&view, staging)?;
     fences::write_fence_tables(&view, staging)?;
     upkeep::write_upkeep(&view, staging)?;

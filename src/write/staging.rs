@@ -20,6 +20,8 @@ pub const RUN_FILE: &str = "run.json";
 
 /// From this size on a file is made safe on the disk while others are still being written, bytes.
 const LARGE: u64 = 8 << 20;
+/// So much of a file is written before it is made safe as far as it goes, bytes: little is left to wait for at its end.
+const PART: u64 = 32 << 20;
 
 /// A set of files in the making.
 ///
@@ -145,16 +147,17 @@ impl Staging {
             out: BufWriter::with_capacity(1 << 16, file),
             hash: Sha256::new(),
             bytes: 0,
+            syncing: Syncing::default(),
+            syncing_from: 0,
         })
     }
 
     /// Ends a file and keeps its size and hash; a large one is made safe on the disk from here on.
-    pub fn close(&mut self, file: StagedFile) -> Result<()> {
+    pub fn close(&mut self, mut file: StagedFile) -> Result<()> {
         let written = file.out.into_inner().map_err(|e| Error::io(&file.shown, "write", e.into_error()))?;
+        self.syncing.0.extend(std::mem::take(&mut file.syncing.0));
         if file.bytes >= LARGE {
-            // Without a thread to spare it is left to `finish`.
-            let syncing = std::thread::Builder::new().spawn(move || written.sync_all());
-            self.syncing.0.extend(syncing.map(|syncing| (file.shown, syncing)));
+            self.syncing.begin(&file.shown, move || written.sync_all());
         }
         self.files.push(FileFacts { name: file.name, bytes: file.bytes, sha256: hexadecimal(file.hash) });
         Ok(())
@@ -200,6 +203,16 @@ impl Staging {
 struct Syncing(Vec<(PathBuf, JoinHandle<std::io::Result<()>>)>);
 
 impl Syncing {
+    /// Begins to make a file safe on the disk. Without a thread to spare it is left to [`Staging::finish`].
+    fn begin(&mut self, shown: &Path, sync: impl FnOnce() -> std::io::Result<()> + Send + 'static) {
+        let syncing = std::thread::Builder::new().spawn(sync);
+        self.0.extend(syncing.map(|syncing| (shown.to_path_buf(), syncing)));
+    }
+
+    fn is_busy(&self) -> bool {
+        self.0.iter().any(|(_, syncing)| !syncing.is_finished())
+    }
+
     /// Waits for all of them; the first error.
     fn wait(&mut self) -> Result<()> {
         let waited = self.0.drain(..).map(|(shown, syncing)| {
@@ -230,12 +243,21 @@ pub struct StagedFile {
     out: BufWriter<File>,
     hash: Sha256,
     bytes: u64,
+    syncing: Syncing,
+    /// How much had been written when a part was last made safe, bytes.
+    syncing_from: u64,
 }
 
 impl StagedFile {
     /// Writes bytes; an error names the file as it will be called in the output folder.
     pub fn put(&mut self, bytes: &[u8]) -> Result<()> {
-        self.write_all(bytes).map_err(|e| self.failed("write", e))
+        self.write_all(bytes).map_err(|e| self.failed("write", e))?;
+        if self.bytes - self.syncing_from >= PART && !self.syncing.is_busy() {
+            let file = self.out.get_ref().try_clone().map_err(|e| self.failed("write", e))?;
+            self.syncing.begin(&self.shown, move || file.sync_data());
+            self.syncing_from = self.bytes;
+        }
+        Ok(())
     }
 
     /// An error that names the file as it will be called in the output folder.

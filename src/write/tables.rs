@@ -2,14 +2,14 @@
 
 use super::barriers::unshaped_cells;
 use super::chunks::write_in_order;
-use super::columns::{CUMULATIVE, HERITAGE_AT_RISK, OVERLAPS, PERMITS, SET_ASIDE, Table};
+use super::columns::{CUMULATIVE, HERITAGE_AT_RISK, PERMITS, SET_ASIDE, Table};
 use super::columns_replacement::REPLACEMENT;
 use super::measures::{AREA_DECIMALS, Measured, detail_cells, imperial_cells, measure_cells, part_cells, source_cells};
 use super::replacement::{listed, permit_cells, replacement_row};
 use super::services;
 use super::sheet::Sheet;
 use super::side_by_side;
-use super::staging::Staging;
+use super::staging::{StagedFile, Staging};
 use super::view::{PermitView, View, with_verdict, worst};
 use crate::error::Result;
 use crate::issue::{CODES, Issue, Outcome};
@@ -20,12 +20,8 @@ use crate::model::rows::RowHead;
 /// What stands in `permit_id` for a tree that is at risk only under several permits together.
 pub const TOGETHER: &str = "(together)";
 
-/// Writes all tables.
+/// Writes all tables but that of the overlaps.
 pub fn write_tables(view: &View, staging: &mut Staging) -> Result<()> {
-    write_read(&OVERLAPS, view, view.rows, staging, |sheet, head| {
-        overlap_row(sheet, view, &view.read(head)?);
-        Ok(())
-    })?;
     write_read(&HERITAGE_AT_RISK, view, &view.at_risk(), staging, |sheet, (head, together)| {
         match together {
             Some(together) => heritage_row(sheet, view, &together.row, Some(together)),
@@ -70,30 +66,30 @@ pub(super) fn write_read<T: Sync>(
     cells: impl Fn(&mut Sheet, &T) -> Result<()> + Sync,
 ) -> Result<()> {
     let header = table.header(view.facts);
-    let mut file = staging.create(table.file)?;
-    file.put(&Sheet::header_text(&header))?;
-    write_in_order(items, &mut file, |items| {
-        let mut sheet = Sheet::new(&header);
-        for item in items {
-            cells(&mut sheet, item)?;
-            sheet.end();
-        }
-        Ok(sheet.into_text())
-    })?;
+    let mut file = begin(table, &header, staging)?;
+    write_in_order(items, &mut file, |items| text_of(&header, items, &cells))?;
     staging.close(file)
 }
 
-fn overlap_row(sheet: &mut Sheet, view: &View, row: &Row) {
-    let permit = view.permit(row);
-    sheet.text("permit_id", &permit.id);
-    measure_cells(sheet, view, row);
-    imperial_cells(sheet, view, row);
-    detail_cells(sheet, view, row);
-    sheet.text("permit_status", &permit.status);
-    source_cells(sheet, view, row);
-    part_cells(sheet, row);
-    sheet.text("protected_class", &row.protected_class);
-    unshaped_cells(sheet, view, row);
+/// The file of a table, with its header.
+pub(super) fn begin(table: &Table, header: &[String], staging: &mut Staging) -> Result<StagedFile> {
+    let mut file = staging.create(table.file)?;
+    file.put(&Sheet::header_text(header))?;
+    Ok(file)
+}
+
+/// Items as rows of a table.
+pub(super) fn text_of<T>(
+    header: &[String],
+    items: &[T],
+    cells: impl Fn(&mut Sheet, &T) -> Result<()>,
+) -> Result<Vec<u8>> {
+    let mut sheet = Sheet::new(header);
+    for item in items {
+        cells(&mut sheet, item)?;
+        sheet.end();
+    }
+    Ok(sheet.into_text())
 }
 
 fn heritage_row(sheet: &mut Sheet, view: &View, row: &Row, together: Option<&TogetherRow>) {
