@@ -83,4 +83,5 @@ pub use severed::Sight;
 pub use severed_outline::severed_outline;
 pub use shaped::{Shaped, zone_outline};
 pub use shaped_parts::Barriers;
+pub(crate) use simple::is_convex;
 pub use union::union;

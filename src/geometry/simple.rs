@@ -5,10 +5,42 @@ use geo::{Coord, GeoNum, Kernel, MultiPolygon, Orientation, Validation};
 /// Whether a shape of finite coordinates is valid: one ring that meets itself nowhere is known at once, any other shape is looked into.
 pub(super) fn is_valid(shape: &MultiPolygon<f64>) -> bool {
     let one_ring = match shape.0.as_slice() {
-        [one] if one.interiors().is_empty() => meets_itself_nowhere(&one.exterior().0),
+        [one] if one.interiors().is_empty() => {
+            let ring = &one.exterior().0;
+            let left = |from, corner, to| side(from, corner, to) == Orientation::CounterClockwise;
+            let east = |from: Coord<f64>, to: Coord<f64>| (from.x, from.y) < (to.x, to.y);
+            is_convex(ring, left, east) || meets_itself_nowhere(ring)
+        }
         _ => false,
     };
     one_ring || shape.is_valid()
+}
+
+/// Whether a closed ring turns left at every corner and goes round once: it then meets itself nowhere. Most drawn overlaps do.
+///
+/// `turns_left` is asked of three places in a row, `runs_east` of the two ends of an edge (straight north counts as east).
+pub(crate) fn is_convex<P: Copy>(
+    ring: &[P],
+    turns_left: impl Fn(P, P, P) -> bool,
+    runs_east: impl Fn(P, P) -> bool,
+) -> bool {
+    let corners = ring.len().saturating_sub(1);
+    if corners < 3 {
+        return false;
+    }
+    let mut changes = 0;
+    let mut ran_east = runs_east(ring[corners - 1], ring[corners]);
+    for at in 0..corners {
+        let (from, corner, to) = (ring[at], ring[at + 1], ring[(at + 1) % corners + 1]);
+        if !turns_left(from, corner, to) {
+            return false;
+        }
+        let runs = runs_east(from, corner);
+        changes += usize::from(runs != ran_east);
+        ran_east = runs;
+    }
+    // Each turn is less than half a round, so that a ring that goes round once heads east once and west once.
+    changes == 2
 }
 
 /// An edge of a ring: its ends from west to east, and its place in the ring.
@@ -100,6 +132,17 @@ mod tests {
             let points: Vec<(f64, f64)> = points.into_iter().map(|(x, y)| (f64::from(x), f64::from(y))).collect();
             let shape = shape(&points);
             prop_assert_eq!(is_valid(&shape), shape.is_valid());
+        }
+
+        /// A star goes round several times, though it turns left at every corner.
+        #[test]
+        fn stars_are_not_convex(points in 3usize..30, skip in 1usize..30, turned in 0.0f64..6.0) {
+            let at = |n: usize| {
+                let angle = turned + n as f64 * skip as f64 / points as f64 * std::f64::consts::TAU;
+                (angle.cos(), angle.sin())
+            };
+            let star = shape(&(0..points).map(at).collect::<Vec<_>>());
+            prop_assert_eq!(is_valid(&star), star.is_valid());
         }
     }
 }

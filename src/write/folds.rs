@@ -4,6 +4,7 @@
 //! polygon is filled anew and rounded again. Whole numbers decide what crosses, exactly.
 
 use super::position::{Position, Rings, rings_of};
+use crate::geometry::is_convex;
 use crate::geometry::overlay;
 use geo::bool_ops::{FillRule, OpType};
 use geo::{Coord, LineString, MultiPolygon, Polygon};
@@ -30,6 +31,12 @@ pub fn unfolded(polygons: Vec<Rings>) -> Vec<Rings> {
 
 /// Whether two edges of a shape meet otherwise than as neighbours; the polygons of one shape must not meet either.
 fn folds(polygons: &[Rings]) -> bool {
+    if let [rings] = polygons
+        && let [ring] = rings.as_slice()
+        && is_convex(ring, |from, corner, to| side(from, corner, to) > 0, |from, to| from < to)
+    {
+        return false;
+    }
     let mut edges: Vec<Edge> = Vec::new();
     for (ring, points) in polygons.iter().flatten().enumerate() {
         let last = points.len() - 2;

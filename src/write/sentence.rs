@@ -66,8 +66,8 @@ fn short(value: f64, limit: &str) -> String {
         let shown: Option<f64> = text.parse().ok();
         shown != bound || bound.is_some_and(|bound| bound == value)
     };
-    let texts = [1usize, 2, 3, 4].map(|decimals| format!("{value:.decimals$}"));
-    texts.iter().find(|text| apart(text)).unwrap_or(&texts[3]).clone()
+    let with = |decimals: usize| format!("{value:.decimals$}");
+    (1..4).map(with).find(apart).unwrap_or_else(|| with(4))
 }
 
 fn capital(text: &str) -> String {
