@@ -22,6 +22,7 @@ mod operation;
 mod patch;
 mod projector;
 mod range;
+mod sound;
 
 pub use candidates::{Candidate, candidates};
 pub use geographic::{extent_lonlat, wgs84};

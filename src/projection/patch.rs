@@ -76,7 +76,7 @@ impl Projector {
 }
 
 /// Whether all steps of a pipeline are among [`SMOOTH_STEPS`].
-fn is_smooth(pipeline: &str) -> bool {
+pub(super) fn is_smooth(pipeline: &str) -> bool {
     let mut steps = pipeline.split_whitespace().filter_map(|word| word.trim_start_matches('+').strip_prefix("proj="));
     !pipeline.contains("grids=") && !pipeline.contains("init=") && steps.all(|step| SMOOTH_STEPS.contains(&step))
 }

@@ -4,6 +4,7 @@
 //! must not choose an operation.
 
 use super::operation::{Operation, resolve};
+use super::sound::Sound;
 use super::{MeasuringCrs, crs_error, wgs84};
 use crate::error::Result;
 use geo::{Coord, Geometry, MapCoords};
@@ -33,7 +34,13 @@ pub enum PointProblem {
 const MOST_READY: usize = 8;
 
 /// Pipelines by their texts, the latest first.
-type Ready = Vec<(String, Rc<Proj>)>;
+type Ready = Vec<(String, Rc<Pipeline>)>;
+
+/// An operation as a thread has it.
+pub(super) struct Pipeline {
+    proj: Proj,
+    sound: Sound,
+}
 
 thread_local! {
     // Not given back as a thread ends: PROJ takes milliseconds to clear each away, and the threads end with the run.
@@ -43,7 +50,7 @@ thread_local! {
 /// A worker's own copy of an operation. Neither `Send` nor `Sync`.
 pub struct Projector {
     operation: Operation,
-    proj: Rc<Proj>,
+    pipeline: Rc<Pipeline>,
 }
 
 impl Projector {
@@ -53,14 +60,14 @@ impl Projector {
     /// # Errors
     /// `Error::Crs` where PROJ does not take the text.
     pub fn new(operation: &Operation) -> Result<Projector> {
-        let proj = ready(&operation.pipeline).map_err(|error| {
+        let pipeline = ready(&operation.pipeline).map_err(|error| {
             crs_error(
                 &operation.from,
                 format!("PROJ does not take its own operation `{}` ({error})", operation.pipeline),
                 "",
             )
         })?;
-        Ok(Projector { operation: operation.clone(), proj })
+        Ok(Projector { operation: operation.clone(), pipeline })
     }
 
     /// The operation that this is a copy of.
@@ -89,7 +96,7 @@ impl Projector {
             }
         }
         // One point that PROJ refuses spoils a whole batch; then go one by one to find it.
-        let whole = self.proj.convert_array(&mut batch).is_ok();
+        let whole = self.pipeline.proj.convert_array(&mut batch).is_ok();
         let mut bad = problems.iter().map(|(position, _)| *position).collect::<Vec<_>>().into_iter().peekable();
         let mut converted = batch.iter();
         for (position, point) in points.iter_mut().enumerate() {
@@ -130,14 +137,14 @@ impl Projector {
     fn plain_inverse(&self, target: Coord<f64>) -> std::result::Result<Coord<f64>, PointProblem> {
         let (input_scale, output_scale) = (self.operation.input_scale, self.operation.output_scale);
         let given = (target.x / output_scale, target.y / output_scale);
-        let (x, y) = self.proj.project(given, true).map_err(|_| PointProblem::NotFinite)?;
+        let (x, y) = self.pipeline.proj.project(given, true).map_err(|_| PointProblem::NotFinite)?;
         finite(x / input_scale, y / input_scale)
     }
 
     fn plain_forward(&self, source: Coord<f64>) -> std::result::Result<Coord<f64>, PointProblem> {
         let (input_scale, output_scale) = (self.operation.input_scale, self.operation.output_scale);
         let given = (source.x * input_scale, source.y * input_scale);
-        let (x, y) = self.proj.convert(given).map_err(|_| PointProblem::NotFinite)?;
+        let (x, y) = self.pipeline.proj.convert(given).map_err(|_| PointProblem::NotFinite)?;
         finite(x * output_scale, y * output_scale)
     }
 
@@ -156,6 +163,10 @@ impl Projector {
     /// Every [`PointProblem`].
     pub fn checked(&self, x: f64, y: f64) -> std::result::Result<Coord<f64>, PointProblem> {
         let there = self.forward(x, y)?;
+        let off_m = |place: Coord<f64>| self.round_trip_error_m(place.x, place.y).ok();
+        if self.pipeline.sound.holds(Coord { x, y }, self.operation.input_unit_m, off_m) {
+            return Ok(there);
+        }
         // PROJ's plain way back mostly suffices, at a third of the cost.
         let plain_m = self.distance_m(Coord { x, y }, self.plain_inverse(there)?);
         if plain_m <= ROUND_TRIP_LIMIT_M {
@@ -198,8 +209,8 @@ pub(super) fn finite(x: f64, y: f64) -> std::result::Result<Coord<f64>, PointPro
 }
 
 /// This thread's copy of a pipeline.
-fn ready(pipeline: &str) -> std::result::Result<Rc<Proj>, proj::ProjCreateError> {
-    let known = |ready: &Ready| ready.iter().find(|(text, _)| text == pipeline).map(|(_, proj)| Rc::clone(proj));
+fn ready(pipeline: &str) -> std::result::Result<Rc<Pipeline>, proj::ProjCreateError> {
+    let known = |ready: &Ready| ready.iter().find(|(text, _)| text == pipeline).map(|(_, known)| Rc::clone(known));
     if let Some(known) = READY.with(|ready| known(&ready.borrow())) {
         return Ok(known);
     }
@@ -207,8 +218,8 @@ fn ready(pipeline: &str) -> std::result::Result<Rc<Proj>, proj::ProjCreateError>
 }
 
 /// Keeps a pipeline for this thread: of its text, or the one that PROJ chose and whose text it is, which converts to the same last digit.
-pub(super) fn keep(pipeline: &str, made: Proj) -> Rc<Proj> {
-    let made = Rc::new(made);
+pub(super) fn keep(pipeline: &str, made: Proj) -> Rc<Pipeline> {
+    let made = Rc::new(Pipeline { proj: made, sound: Sound::new(pipeline) });
     READY.with(|ready| {
         let mut ready = ready.borrow_mut();
         ready.truncate(MOST_READY - 1);
