@@ -80,8 +80,20 @@ impl Cells {
         if (east - west + 1) * (north - south + 1) > MOST_LOOKED_AT {
             return true;
         }
-        let held = |bit: usize| self.held[bit / 64] >> (bit % 64) & 1 == 1;
-        (south..=north).any(|row| (west..=east).any(|column| held(row * self.columns + column)))
+        (south..=north).any(|row| self.holds_any(row * self.columns + west, row * self.columns + east))
+    }
+
+    /// Whether one of the bits from the first to the last is set.
+    fn holds_any(&self, first: usize, last: usize) -> bool {
+        let (from, to) = (u64::MAX << (first % 64), u64::MAX >> (63 - last % 64));
+        match (first / 64, last / 64) {
+            (one, same) if one == same => self.held[one] & from & to != 0,
+            (low, high) => {
+                self.held[low] & from != 0
+                    || self.held[high] & to != 0
+                    || self.held[low + 1..high].iter().any(|&bits| bits != 0)
+            }
+        }
     }
 }
 

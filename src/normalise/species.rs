@@ -32,21 +32,23 @@ const NEUTRAL: &[&str] = &[
 ];
 
 thread_local! {
-    static KNOWN: RefCell<HashMap<String, Botanical>> = RefCell::new(HashMap::new());
+    /// What was matched by its texts, and room for the texts that are asked for.
+    static KNOWN: RefCell<(HashMap<String, Botanical>, String)> = RefCell::default();
 }
 
 /// Matches the scientific text and, where it leaves the species open, the common name. Each different pair is worked out once per thread.
 pub fn match_species(scientific: &str, common: &str) -> Botanical {
-    let key = [scientific, "\u{1f}", common].concat();
-    KNOWN.with_borrow_mut(|known| {
-        if let Some(found) = known.get(&key) {
+    KNOWN.with_borrow_mut(|(known, key)| {
+        key.clear();
+        [scientific, "\u{1f}", common].into_iter().for_each(|part| key.push_str(part));
+        if let Some(found) = known.get(key) {
             return *found;
         }
         if known.len() >= REMEMBERED {
             known.clear();
         }
         let found = matched(&TABLE, scientific, common);
-        known.insert(key, found);
+        known.insert(key.clone(), found);
         found
     })
 }

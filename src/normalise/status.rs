@@ -43,7 +43,9 @@ pub fn not_a_tree(kind: CellKind, cell: &str) -> Option<&'static str> {
     let first = first_word(cell);
     let known = PHRASES.get(first.as_str());
     // Hardly any cell begins with one of the words.
-    if known.is_none() && !(kind == CellKind::Status && PLANNED.iter().any(|planned| planned.starts_with(&first))) {
+    if known.is_none()
+        && !(kind == CellKind::Status && PLANNED.iter().any(|planned| planned.starts_with(first.as_str())))
+    {
         return None;
     }
     let words = cell_words(cell);

@@ -88,15 +88,17 @@ pub fn cell_words(text: &str) -> String {
 }
 
 /// The first of [`cell_words`], without the cost of the rest.
-pub fn first_word(text: &str) -> String {
+pub fn first_word(text: &str) -> Text {
     let word = text
         .split(|c: char| !(c.is_alphanumeric() || is_accent(c)))
         .find(|word| word.contains(|c: char| c.is_alphanumeric() && !is_accent(c)));
     let word = word.unwrap_or("");
     if word.is_ascii() {
-        return word.to_ascii_lowercase();
+        let mut lower = Text::from(word);
+        lower.make_ascii_lowercase();
+        return lower;
     }
-    joined_words(&fold(word)).split(' ').next().unwrap_or("").to_string()
+    joined_words(&fold(word)).split(' ').next().unwrap_or("").into()
 }
 
 fn joined_words(folded: &str) -> String {

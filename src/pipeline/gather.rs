@@ -62,7 +62,7 @@ pub(super) fn gather(
             counts.out_of_reach += 1;
         }
     }
-    gathered.rows.sort_unstable_by_key(|row| (row.permit, row.tree));
+    gathered.rows.par_sort_unstable_by_key(|row| (row.permit, row.tree));
     gathered
 }
 
@@ -80,7 +80,7 @@ fn side_by_side(tree: &Kept, rows: &[RowHead], rule_sets: usize) -> Vec<Compared
 
 fn sort(kept: &mut [Kept]) {
     // Two records have two sources: no order is lost, and no memory is asked for.
-    kept.sort_unstable_by(|a, b| (&a.id, a.source).cmp(&(&b.id, b.source)));
+    kept.par_sort_unstable_by(|a, b| (&a.id, a.source).cmp(&(&b.id, b.source)));
 }
 
 /// A later row with the same id at the same place is set aside; at another place it is kept as `id (file:row)`.
@@ -191,7 +191,7 @@ fn duplicate(tree: &Kept, code: &'static str, detail: String) -> Issue {
 pub(super) fn together(bench: &Bench<'_>, rows: &Rows, permits: &[Permit]) -> Result<Vec<TogetherRow>> {
     let active = |row: &&RowHead| permits[row.permit as usize].active;
     let mut by_tree: Vec<&RowHead> = rows.heads().iter().filter(active).collect();
-    by_tree.sort_unstable_by_key(|row| (row.tree, row.permit));
+    by_tree.par_sort_unstable_by_key(|row| (row.tree, row.permit));
     let groups: Vec<&[&RowHead]> = by_tree.chunk_by(|a, b| a.tree == b.tree).filter(|group| group.len() > 1).collect();
     let measured = groups.par_iter().map(|alone| one_together(bench, rows, alone));
     Ok(measured.collect::<Result<Vec<_>>>()?.into_iter().flatten().collect())

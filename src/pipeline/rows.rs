@@ -113,7 +113,7 @@ impl Bench<'_> {
         let radius_m = match tree.stems {
             Stems::Measured(ref stems) => {
                 let moved = self.rounded_away(tree, stems);
-                moved.into_iter().map(reach_m).fold(reach_m(self.rules.diameter_m(tree, stems)), f64::max)
+                moved.into_iter().flatten().map(reach_m).fold(reach_m(self.rules.diameter_m(tree, stems)), f64::max)
             }
             Stems::Range { low_m, high_m } => reach_m(low_m).max(reach_m(high_m)),
             Stems::AtLeast { low_m } => reach_m(low_m),
@@ -137,7 +137,7 @@ impl Bench<'_> {
         match tree.stems {
             Stems::Measured(ref stems) => {
                 let diameter = RowDiameter::Known(self.rules.diameter_m(tree, stems));
-                self.measured_row(tree, scope, diameter, &self.rounded_away(tree, stems))
+                self.measured_row(tree, scope, diameter, self.rounded_away(tree, stems).as_slice().as_flattened())
             }
             Stems::AtLeast { low_m } => self.measured_row(tree, scope, RowDiameter::AtLeast(low_m), &[]),
             Stems::Range { low_m, high_m } => self.range_row(tree, scope, low_m, high_m),
@@ -316,12 +316,16 @@ impl Bench<'_> {
     }
 
     /// The least and the greatest diameter that the written stems can stand for; none where the rounding is not known.
-    fn rounded_away(&self, tree: &Tree, stems: &[f64]) -> Vec<f64> {
+    fn rounded_away(&self, tree: &Tree, stems: &[f64]) -> Option<[f64; 2]> {
         if tree.rounding_m <= 0.0 {
-            return Vec::new();
+            return None;
         }
-        let moved = |step_m: f64| stems.iter().map(|&stem_m| (stem_m + step_m).max(stem_m / 2.0)).collect::<Vec<_>>();
-        [-tree.rounding_m, tree.rounding_m].map(|step_m| self.rules.diameter_m(tree, &moved(step_m))).to_vec()
+        let moved = |stem_m: f64, step_m: f64| (stem_m + step_m).max(stem_m / 2.0);
+        Some([-tree.rounding_m, tree.rounding_m].map(|step_m| match stems {
+            // Most trees: no memory is asked for.
+            [stem_m] => self.rules.diameter_m(tree, &[moved(*stem_m, step_m)]),
+            _ => self.rules.diameter_m(tree, &stems.iter().map(|&stem_m| moved(stem_m, step_m)).collect::<Vec<_>>()),
+        }))
     }
 }
 

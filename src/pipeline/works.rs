@@ -121,8 +121,11 @@ pub(super) fn extent(raw: &[RawWork], crs: &Crs) -> Option<Rect<f64>> {
         let on_earth = |v: f64| v.abs() < LARGEST_COORDINATE;
         on_earth(c.x) && on_earth(c.y) && in_degrees
     };
-    let places = raw.iter().flat_map(|work| work.geometry.coords_iter()).filter(possible).map(unwrapped);
-    places.map(|place| Rect::new(place, place)).reduce(enclosing)
+    let of_work = |work: &RawWork| {
+        let places = work.geometry.coords_iter().filter(possible).map(unwrapped);
+        places.map(|place| Rect::new(place, place)).reduce(enclosing)
+    };
+    raw.par_iter().filter_map(of_work).reduce_with(enclosing)
 }
 
 /// A work on the ground, with what its file says of its permit.

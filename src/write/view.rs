@@ -10,6 +10,7 @@ use crate::model::run_facts::RunFacts;
 use crate::model::source::SourceRef;
 use crate::model::tree::Tree;
 use crate::model::work::{Permit, Work};
+use rayon::prelude::*;
 use std::collections::BTreeSet;
 
 /// Results and facts, ordered.
@@ -78,10 +79,10 @@ impl<'a> View<'a> {
         }
         permits.sort_by(|a, b| a.permit.id.cmp(&b.permit.id));
         let mut works: Vec<_> = results.works.iter().collect();
-        works.sort_by_key(|work| (&results.permits[work.permit as usize].id, &work.id, work.source));
+        works.par_sort_by_key(|work| (&results.permits[work.permit as usize].id, &work.id, work.source));
         let mut by_tree: Vec<u32> = (0..).zip(rows).map(|(index, _)| index).collect();
         // Stable: the rows of a tree stay in order.
-        by_tree.sort_by_key(|&index| rows[index as usize].tree);
+        by_tree.par_sort_by_key(|&index| rows[index as usize].tree);
         let trees = trees_in_order(rows, &by_tree, results);
         let labels = labels(facts);
         Ok(View { results, facts, rows, together: &results.together, trees, permits, works, by_tree, labels })
