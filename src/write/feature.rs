@@ -64,7 +64,8 @@ pub fn placed(drafts: &[Draft], to_wgs84: ToWgs84) -> Result<Vec<Placed>> {
 
 /// Turns drafts and their places into features, each with a comma and a line end before it.
 pub fn features(drafts: &[Draft], placed: &[Placed], columns: &[LayerColumn]) -> Vec<u8> {
-    let mut out = Vec::with_capacity(drafts.len() * 512);
+    // About what a drawn overlap takes: growing would copy it again.
+    let mut out = Vec::with_capacity(drafts.len() * 1536);
     for (draft, placed) in drafts.iter().zip(placed) {
         out.extend_from_slice(b",\n{\"type\":\"Feature\",\"properties\":{");
         for (at, (column, cell)) in columns.iter().zip(&draft.cells).enumerate() {

@@ -13,6 +13,9 @@ use super::number::{push_fixed, push_whole};
 const FORMULA_STARTS: [char; 11] =
     ['=', '+', '-', '@', '\t', '\r', '\n', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}'];
 
+/// About what the rows of one part take, bytes: growing would copy them again.
+const PART: usize = 1 << 16;
+
 /// Whether a text cell needs the apostrophe.
 fn needs_apostrophe(text: &str) -> bool {
     text.chars().next().is_some_and(|first| first == '\'' || FORMULA_STARTS.contains(&first))
@@ -29,7 +32,7 @@ pub struct Sheet<'h> {
 impl<'h> Sheet<'h> {
     /// A sheet without rows and without its header.
     pub fn new(header: &'h [String]) -> Sheet<'h> {
-        let writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+        let writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::with_capacity(PART));
         Sheet { header, at: 0, writer, cell: Vec::new() }
     }
 
