@@ -136,7 +136,7 @@ mod tests {
 
         /// A star goes round several times, though it turns left at every corner.
         #[test]
-        fn stars_are_not_convex(points in 3usize..30, skip in 1usize..30, turned in 0.0f64..6.0) {
+        fn stars_and_their_convex_hulls_are_told_apart(points in 3usize..30, skip in 1usize..30, turned in 0.0f64..6.0) {
             let at = |n: usize| {
                 let angle = turned + n as f64 * skip as f64 / points as f64 * std::f64::consts::TAU;
                 (angle.cos(), angle.sin())

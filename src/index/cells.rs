@@ -83,16 +83,13 @@ impl Cells {
         (south..=north).any(|row| self.holds_any(row * self.columns + west, row * self.columns + east))
     }
 
-    /// Whether one of the bits from the first to the last is set.
+    /// Whether one of the bits from the first to the last is set; at most [`MOST_LOOKED_AT`], which stand in two words.
     fn holds_any(&self, first: usize, last: usize) -> bool {
         let (from, to) = (u64::MAX << (first % 64), u64::MAX >> (63 - last % 64));
-        match (first / 64, last / 64) {
-            (one, same) if one == same => self.held[one] & from & to != 0,
-            (low, high) => {
-                self.held[low] & from != 0
-                    || self.held[high] & to != 0
-                    || self.held[low + 1..high].iter().any(|&bits| bits != 0)
-            }
+        let (low, high) = (first / 64, last / 64);
+        match low == high {
+            true => self.held[low] & from & to != 0,
+            false => self.held[low] & from != 0 || self.held[high] & to != 0,
         }
     }
 }
@@ -126,6 +123,24 @@ mod tests {
             let cells = Cells::new([boxed(0.0, 0.0, 0.0), boxed(width, height, 0.0)].into_iter());
             assert!(cells.held.len() < 150_000, "{width} by {height}: {}", cells.held.len());
             assert!(meets(&cells, width, height, 1.0) && !meets(&cells, width / 2.0, height / 2.0, 1.0));
+        }
+    }
+
+    /// Against a look at each bit, in rows of as many as are looked at.
+    #[test]
+    fn bits_of_a_row_are_found_wherever_a_word_ends() {
+        for bit in 0..256 {
+            let mut cells = Cells { held: vec![0; 4], ..Cells::default() };
+            cells.held[bit / 64] |= 1 << (bit % 64);
+            for first in 0..256 {
+                for last in first..(first + MOST_LOOKED_AT).min(256) {
+                    assert_eq!(
+                        cells.holds_any(first, last),
+                        (first..=last).contains(&bit),
+                        "{bit} in {first} to {last}"
+                    );
+                }
+            }
         }
     }
 

@@ -114,7 +114,7 @@ pub struct PermitGround {
 }
 
 /// Permits that a worker unites at a time: few, so that none of them waits long for the others at the end.
-const AT_ONCE: usize = 64;
+const PERMITS_AT_ONCE: usize = 64;
 
 /// All permits' ground, ready to measure. Immutable; shared by all workers.
 pub struct Ground {
@@ -132,7 +132,7 @@ impl Ground {
         let facts = works.iter().map(WorkFacts::of).collect();
         let grounds = permits
             .par_iter()
-            .with_max_len(AT_ONCE)
+            .with_max_len(PERMITS_AT_ONCE)
             .map(|permit| {
                 let members: Vec<Member> = permit.works.iter().map(|&work| Member::of(works, work)).collect();
                 PermitGround::unite(&members, &wants, surfaces.as_deref())

@@ -112,16 +112,17 @@ pub fn screen(settings: &Settings, progress: &dyn Progress) -> Result<Screened> 
         .stage(progress, "read", "columns and CRS of the trees", None, || open_trees(settings, surveys?, &site))?;
     let paved = &ground[GroundLayer::Surfaces as usize];
     let surfaces = (!paved.opened.is_empty()).then(|| Arc::new(Surfaces::new(&paved.shapes)));
-    let seen: Vec<Cow<'_, [Work]>> = rules.iter().map(|rules| seen_by(rules, &site.works)).collect();
-    let (index, grounds) = timings.stage(progress, "index", "works, and the ground of the permits", None, || {
+    let (index, grounds, seen) = timings.stage(progress, "index", "works, and the ground of the permits", None, || {
+        let seen: Vec<Cow<'_, [Work]>> = rules.iter().map(|rules| seen_by(rules, &site.works)).collect();
         let in_question = || (0..).zip(&site.works).filter(|(_, work)| work.in_question());
         let ground = |(rules, works): (&RuleSet, &Cow<'_, [Work]>)| {
             Ground::prepare(works, &site.permits, wanted_by(rules), surfaces.clone())
         };
-        rayon::join(
+        let (index, grounds) = rayon::join(
             || WorkIndex::new(in_question().map(|(number, work)| (number, &work.shape))),
             || rules.iter().zip(&seen).map(ground).collect::<Vec<Ground>>(),
-        )
+        );
+        (index, grounds, seen)
     });
     let barriers = RootBarriers::new(&ground[GroundLayer::Barriers as usize], &settings.barriers);
     let benches: Vec<Bench<'_>> = (0u16..)

@@ -122,7 +122,8 @@ pub(super) fn extent(raw: &[RawWork], crs: &Crs) -> Option<Rect<f64>> {
         on_earth(c.x) && on_earth(c.y) && in_degrees
     };
     let of_work = |work: &RawWork| {
-        let places = work.geometry.coords_iter().filter(possible).map(unwrapped);
+        // One zero of the two: which of them is the least would be the threads' choice.
+        let places = work.geometry.coords_iter().filter(possible).map(unwrapped).map(|c| c + coord! { x: 0.0, y: 0.0 });
         places.map(|place| Rect::new(place, place)).reduce(enclosing)
     };
     raw.par_iter().filter_map(of_work).reduce_with(enclosing)
@@ -160,7 +161,7 @@ pub(super) fn furthest(raw: &[RawWork], at: &str) -> Option<String> {
 }
 
 /// Works that a worker takes at a time: few, so that none of them waits long for the others at the end.
-const AT_ONCE: usize = 256;
+const WORKS_AT_ONCE: usize = 256;
 
 /// Projects, repairs and draws out one file's works, in parallel; what fails is set aside.
 pub(super) fn ground_works(
@@ -175,7 +176,7 @@ pub(super) fn ground_works(
         Err(error) => Err(Error::Crs { at: at.to_string(), what: error.to_string(), hint: String::new() }),
     };
     let grounded: Vec<Result<GroundResult>> =
-        raw.into_par_iter().with_max_len(AT_ONCE).map_init(|| Projector::new(operation), one).collect();
+        raw.into_par_iter().with_max_len(WORKS_AT_ONCE).map_init(|| Projector::new(operation), one).collect();
     let mut works = Vec::with_capacity(grounded.len());
     for result in grounded {
         match result? {

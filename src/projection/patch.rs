@@ -4,8 +4,9 @@
 //! [`GUARD_DEG`] of where rounding turns is asked of PROJ. What is rounded is therefore what PROJ's own answer rounds to.
 //!
 //! # Source
-//! Interpolation of second degree in each direction through nine places (Newton, common knowledge). On 200 m the third derivative of a
-//! map projection leaves less than 1e-13 degree; the limits here are the program's own decisions.
+//! Interpolation of second degree in each direction through nine places (Newton, common knowledge). On 200 m it is off by less than 1e-12
+//! degree up to latitude 70 (measured against PROJ 9.1 in ten projections), and by more towards the poles, where the comparison refuses it. The limits here
+//! are the program's own decisions.
 
 use super::projector::Projector;
 use geo::Coord;
@@ -14,7 +15,7 @@ use geo::Coord;
 const REACH_M: f64 = 100.0;
 /// A patch takes the place of so many questions at least, or is not worth its own thirteen.
 const LEAST_PLACES: usize = 32;
-/// The surface may be this far off PROJ where the two are compared, degrees: a micrometre, 10,000 times what is expected of it.
+/// The surface may be this far off PROJ where the two are compared, degrees: a micrometre.
 const AGREES_DEG: f64 = 1e-11;
 /// A place this near to where rounding turns is PROJ's, degrees.
 const GUARD_DEG: f64 = 1e-10;
@@ -25,7 +26,10 @@ const MOST_LAT_DEG: f64 = 85.0;
 /// Where surface and PROJ are compared, in parts of the reach: away from the nine places, where it is worst.
 const COMPARED_AT: [(f64, f64); 4] = [(0.58, 0.58), (-0.58, 0.58), (0.58, -0.58), (-0.58, -0.58)];
 
-/// Steps of a PROJ pipeline without leaps: formulas on an ellipsoid. A step that reads a grid is none of them.
+/// PROJ takes what lies within a millimetre of the middle of some planes for the middle itself; a patch keeps this far from it, metres.
+const FROM_ORIGIN_M: f64 = 1.0;
+
+/// Steps of a PROJ pipeline without leaps but at the middle of a plane: formulas on an ellipsoid. A step that reads a grid is none of them.
 const SMOOTH_STEPS: [&str; 22] = [
     "pipeline",
     "noop",
@@ -58,6 +62,7 @@ impl Projector {
             self.forward_all(places);
             return;
         }
+        let origin = false_origin(&self.operation().pipeline);
         let rounding = Rounding { per_degree: 10_f64.powi(decimals.cast_signed()) };
         let mut rest = places;
         while let [first, ..] = rest {
@@ -66,7 +71,8 @@ impl Projector {
                 |place: &Coord<f64>| (*place - centre).x.abs() <= REACH_M && (*place - centre).y.abs() <= REACH_M;
             let together = rest.iter().take_while(|place| close(place)).count().max(1);
             let (run, after) = std::mem::take(&mut rest).split_at_mut(together);
-            match (run.len() >= LEAST_PLACES).then(|| Patch::around(self, centre)).flatten() {
+            let worth_it = run.len() >= LEAST_PLACES && !reaches(centre, origin);
+            match worth_it.then(|| Patch::around(self, centre)).flatten() {
                 Some(patch) => run.iter_mut().for_each(|place| *place = patch.rounded(self, *place, rounding)),
                 None => drop(self.forward_all(run)),
             }
@@ -79,6 +85,21 @@ impl Projector {
 pub(super) fn is_smooth(pipeline: &str) -> bool {
     let mut steps = pipeline.split_whitespace().filter_map(|word| word.trim_start_matches('+').strip_prefix("proj="));
     !pipeline.contains("grids=") && !pipeline.contains("init=") && steps.all(|step| SMOOTH_STEPS.contains(&step))
+}
+
+/// Where the middle of the plane lies that a pipeline leads out of, metres.
+fn false_origin(pipeline: &str) -> Coord<f64> {
+    let stated = |name: &str| {
+        let mut words = pipeline.split_whitespace().filter_map(|word| word.trim_start_matches('+').strip_prefix(name));
+        words.next().and_then(|number| number.parse().ok()).unwrap_or(0.0)
+    };
+    Coord { x: stated("x_0="), y: stated("y_0=") }
+}
+
+/// Whether a patch around a centre comes near the middle of its plane.
+fn reaches(centre: Coord<f64>, origin: Coord<f64>) -> bool {
+    let off = centre - origin;
+    off.x.abs().max(off.y.abs()) <= REACH_M + FROM_ORIGIN_M
 }
 
 #[derive(Clone, Copy)]

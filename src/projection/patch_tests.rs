@@ -48,6 +48,9 @@ fn rounded_answers_are_those_of_proj() {
         assert!(projector.forward_all(&mut all).is_empty());
         projector.forward_rounded(&mut few, 7);
         assert_eq!(rounded(&few), rounded(&all), "at {lon} {lat}");
+        // Beside the middle of the plane, and not where longitudes leap.
+        let beside = start + Coord { x: 300.0, y: 500.0 };
+        assert_eq!(Patch::around(&projector, beside).is_some(), lon < 170.0, "at {lon} {lat}");
     }
 }
 
@@ -70,10 +73,13 @@ fn planes_that_were_asked_for_round_as_proj_does() {
         assert!(projector.forward_all(&mut all).is_empty(), "{plane}");
         projector.forward_rounded(&mut few, 7);
         assert_eq!(rounded(&few), rounded(&all), "{plane}");
+        let smooth = is_smooth(&projector.operation().pipeline);
+        assert!(!smooth || Patch::around(&projector, start.into()).is_some(), "{plane}");
+        assert!(smooth || ["EPSG:27700", "EPSG:28992"].contains(&plane), "{plane}: {}", projector.operation().pipeline);
     }
 }
 
-/// The surface is used where a city is: within a thousandth of what it may be off, so that the limits have room.
+/// The surface is used where a city is: within a hundredth of what it may be off, so that the limits have room.
 #[test]
 fn a_city_has_surfaces_far_closer_than_they_must_be() {
     let (projector, start) = from_plane_at(15.12, 50.06);
@@ -118,4 +124,44 @@ fn what_rounds_either_way_is_not_settled() {
         assert_eq!(rounding.is_settled(degrees), settled, "{degrees}");
     }
     assert!(!rounding.is_settled(1.000_000_049_95));
+}
+
+/// A surface that is off by half of what the guard allows rounds as PROJ does, and would not without the guard.
+#[test]
+fn the_guard_makes_up_for_what_a_surface_may_be_off() {
+    let (projector, start) = from_plane_at(15.12, 50.06);
+    let mut patch = Patch::around(&projector, start).unwrap();
+    let off = GUARD_DEG / 2.0;
+    patch.factors[0][0] = patch.factors[0][0] + Coord { x: off, y: -off };
+    let places = (0..40_000)
+        .map(|n| start + Coord { x: f64::from(n % 200), y: f64::from(n / 200) } * 0.99 - Coord { x: 99.0, y: 99.0 });
+    let places: Vec<Coord<f64>> = places.collect();
+    let unguarded = |place: &Coord<f64>| {
+        let way = (*place - start) / REACH_M;
+        patch.at(way.x, way.y)
+    };
+    let guarded = |place: &Coord<f64>| patch.rounded(&projector, *place, Rounding { per_degree: 1e7 });
+    let asked = |place: &Coord<f64>| projector.forward(place.x, place.y).unwrap();
+    let all = rounded(&places.iter().map(asked).collect::<Vec<_>>());
+    assert_ne!(rounded(&places.iter().map(unguarded).collect::<Vec<_>>()), all);
+    assert_eq!(rounded(&places.iter().map(guarded).collect::<Vec<_>>()), all);
+}
+
+/// Within 0.6 mm of the middle of an azimuthal plane PROJ answers with the middle.
+#[test]
+fn the_middle_of_a_plane_is_left_to_proj() {
+    let given = crs("+proj=laea +lat_0=50 +lon_0=15.12345675 +x_0=4000 +y_0=-2000 +datum=WGS84 +units=m +type=crs");
+    let given = super::super::MeasuringCrs { crs: given, centre: None };
+    let projector = back(&ToWgs84::resolve(&given, (4050.0, -2050.0), None, 5.0).unwrap());
+    let middle = false_origin(&projector.operation().pipeline);
+    assert_eq!(middle, Coord { x: 4000.0, y: -2000.0 }, "{}", projector.operation().pipeline);
+    assert!(
+        reaches(middle + Coord { x: 100.5, y: 0.0 }, middle) && !reaches(middle + Coord { x: 0.0, y: 102.0 }, middle)
+    );
+    let near = (0..400).map(|n| middle + Coord { x: f64::from(n % 20), y: f64::from(n / 20) } * 1e-4);
+    let places: Vec<Coord<f64>> = std::iter::once(middle + Coord { x: 50.0, y: 50.0 }).chain(near).collect();
+    let (mut all, mut few) = (places.clone(), places);
+    projector.forward_all(&mut all);
+    projector.forward_rounded(&mut few, 7);
+    assert_eq!(rounded(&few), rounded(&all));
 }

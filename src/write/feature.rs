@@ -10,7 +10,7 @@ use super::position::{Position, Rings, position, positions, push_position, push_
 use crate::error::{Error, Result};
 use geo::{Coord, LineString, MultiLineString, MultiPolygon, Polygon};
 
-/// Brings places from the measuring CRS to WGS 84, degrees, longitude first; as many out as in, in their order.
+/// Brings places from the measuring CRS to WGS 84, degrees, longitude first, good for 7 decimals; as many out as in, in their order.
 pub type ToWgs84<'a> = &'a (dyn Fn(&[Coord<f64>]) -> Vec<Coord<f64>> + Sync);
 
 /// What a collection begins with.

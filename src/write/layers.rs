@@ -10,7 +10,7 @@ use super::feature::{Draft, Shape};
 use super::fences::write_protection_layer;
 use super::layer_files::LayerFiles;
 use super::measures::{AREA_DECIMALS, DIAMETER_DECIMALS, DISTANCE_DECIMALS, Measured};
-use super::overlaps::write_with_layer;
+use super::overlaps::{write_table_alone, write_with_layer};
 use super::services::{Drawn, drawn, line_properties};
 use super::staging::Staging;
 use super::view::{PermitView, TreeView, View, worst};
@@ -53,22 +53,27 @@ pub struct Drawing<'a> {
     pub severed_outline: OverlapOutline<'a>,
 }
 
-/// Writes the chosen layers and their styles; with that of the overlaps goes its table.
+/// Writes the chosen layers and their styles, and the table of overlaps: with its layer, or alone.
 pub fn write_layers(view: &View, layers: &BTreeSet<Layer>, drawing: &Drawing, staging: &mut Staging) -> Result<()> {
     let mut files = LayerFiles::create(view.facts, drawing, staging)?;
+    let mut table_is_written = false;
     let unprotected = view.results.protection.is_none();
     for &layer in layers.iter().filter(|layer| !(unprotected && layer.needs_protection())) {
         files.begin(layer)?;
         match layer {
             Layer::Trees => trees(view, &mut files)?,
             Layer::RootZones => root_zones(view, drawing, &mut files)?,
-            Layer::Overlaps => write_with_layer(view, drawing, &mut files)?,
+            Layer::Overlaps => {
+                write_with_layer(view, drawing, &mut files)?;
+                table_is_written = true;
+            }
             Layer::Works => works(view, &mut files)?,
             Layer::Fences | Layer::GroundCover => write_protection_layer(layer, view, &mut files)?,
             Layer::ServiceLines => service_lines(view, &mut files)?,
         }
     }
-    files.finish()
+    files.finish()?;
+    if table_is_written { Ok(()) } else { write_table_alone(view, staging) }
 }
 
 pub(super) fn write_layer<T: Sync>(

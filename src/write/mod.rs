@@ -79,9 +79,6 @@ pub fn write_all(
 ) -> Result<()> {
     let view = view::View::new(results, facts)?;
     layers::write_layers(&view, layers, drawing, staging)?;
-    if !layers.contains(&Layer::Overlaps) {
-        overlaps::write_table_alone(&view, staging)?;
-    }
     tables::write_tables(&view, staging)?;
     fences::write_fence_tables(&view, staging)?;
     upkeep::write_upkeep(&view, staging)?;

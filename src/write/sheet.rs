@@ -14,7 +14,7 @@ const FORMULA_STARTS: [char; 11] =
     ['=', '+', '-', '@', '\t', '\r', '\n', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}'];
 
 /// About what the rows of one part take, bytes: growing would copy them again.
-const PART: usize = 1 << 16;
+const ROOM: usize = 1 << 16;
 
 /// Whether a text cell needs the apostrophe.
 fn needs_apostrophe(text: &str) -> bool {
@@ -32,7 +32,7 @@ pub struct Sheet<'h> {
 impl<'h> Sheet<'h> {
     /// A sheet without rows and without its header.
     pub fn new(header: &'h [String]) -> Sheet<'h> {
-        let writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::with_capacity(PART));
+        let writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::with_capacity(ROOM));
         Sheet { header, at: 0, writer, cell: Vec::new() }
     }
 

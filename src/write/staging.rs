@@ -253,9 +253,11 @@ impl StagedFile {
     pub fn put(&mut self, bytes: &[u8]) -> Result<()> {
         self.write_all(bytes).map_err(|e| self.failed("write", e))?;
         if self.bytes - self.syncing_from >= PART && !self.syncing.is_busy() {
-            let file = self.out.get_ref().try_clone().map_err(|e| self.failed("write", e))?;
-            self.syncing.begin(&self.shown, move || file.sync_data());
             self.syncing_from = self.bytes;
+            // Without a handle to spare it is left to the end.
+            if let Ok(file) = self.out.get_ref().try_clone() {
+                self.syncing.begin(&self.shown, move || file.sync_data());
+            }
         }
         Ok(())
     }

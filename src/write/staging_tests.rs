@@ -94,6 +94,41 @@ fn a_large_file_that_cannot_be_made_safe_ends_the_run() {
     assert!(!out.exists());
 }
 
+/// The same of a part that was made safe while the file was growing.
+#[test]
+fn a_part_that_cannot_be_made_safe_ends_the_run() {
+    let home = tempfile::tempdir().unwrap();
+    let out = home.path().join("out");
+    let mut staging = Staging::begin(&out, false).unwrap();
+    let mut file = staging.create("tables/growing.csv").unwrap();
+    file.put(b"one").unwrap();
+    let full = std::thread::spawn(|| Err(std::io::Error::from(std::io::ErrorKind::StorageFull)));
+    file.syncing.0.push((out.join("tables/growing.csv"), full));
+    staging.close(file).unwrap();
+    let said = staging.finish().unwrap_err().to_string();
+    assert!(said.contains("tables/growing.csv") && said.contains("make safe"), "{said}");
+    assert!(!out.exists());
+}
+
+#[test]
+fn a_file_goes_to_the_disk_as_it_grows() {
+    let home = tempfile::tempdir().unwrap();
+    let out = home.path().join("out");
+    let mut staging = Staging::begin(&out, false).unwrap();
+    let mut file = staging.create("tables/growing.csv").unwrap();
+    let part = vec![b'x'; PART as usize];
+    file.put(&part[1..]).unwrap();
+    assert!(file.syncing.0.is_empty());
+    file.put(&part[..1]).unwrap();
+    assert_eq!(file.syncing.0.len(), 1);
+    file.put(b"end").unwrap();
+    assert_eq!(file.syncing.0.len(), 1, "what follows is a part of its own");
+    staging.close(file).unwrap();
+    assert_eq!(staging.syncing.0.len(), 2, "the part, and the whole");
+    staging.finish().unwrap();
+    assert_eq!(fs::metadata(out.join("tables/growing.csv")).unwrap().len(), PART + 3);
+}
+
 #[test]
 fn a_failed_run_leaves_everything_as_it_was() {
     for replace_files in [false, true] {
