@@ -4,7 +4,7 @@
 
 use super::arc::{arc_points, circle};
 use super::chain::Content;
-use super::edge::dot;
+use super::edge::plane_length;
 use super::prepared::PreparedArea;
 use geo::{Contains, Coord, LineString, MultiPolygon, Point, Polygon};
 use std::f64::consts::TAU;
@@ -153,7 +153,7 @@ fn stretch(points: Vec<Coord<f64>>) -> Stretch {
 }
 
 fn is_inside(point: Coord<f64>, radius_m: f64) -> Option<bool> {
-    let from_circle_m = dot(point, point).sqrt() - radius_m;
+    let from_circle_m = plane_length(point) - radius_m;
     (from_circle_m.abs() > GRAZE_M).then_some(from_circle_m < 0.0)
 }
 
@@ -165,7 +165,7 @@ fn crossings(from: Coord<f64>, to: Coord<f64>, (from_in, to_in): (bool, bool), r
         return Some((None, None));
     }
     let along = to - from;
-    let length_m = dot(along, along).sqrt();
+    let length_m = plane_length(along);
     if length_m == 0.0 {
         return Some((None, None));
     }

@@ -20,6 +20,11 @@ pub(super) fn length(a: Coord<f64>) -> f64 {
     a.x.hypot(a.y)
 }
 
+/// The same in a third of the time, where the square of the length is a number, as it is in a plane of metres.
+pub(super) fn plane_length(a: Coord<f64>) -> f64 {
+    dot(a, a).sqrt()
+}
+
 /// The signed angle at the centre from `a` to `b`, radians in -pi to pi, anticlockwise positive.
 pub(super) fn angle(a: Coord<f64>, b: Coord<f64>) -> f64 {
     if a == b { 0.0 } else { cross(a, b).atan2(dot(a, b)) }
@@ -34,8 +39,7 @@ pub(super) fn angle(a: Coord<f64>, b: Coord<f64>) -> f64 {
 /// `s^2 <= r^2 - h^2 = (r - h)(r + h)`.
 pub(super) fn chord(p: Coord<f64>, q: Coord<f64>, radius_m: f64) -> Option<(Coord<f64>, Coord<f64>)> {
     let along = q - p;
-    // A third of the time of `hypot`, which keeps lengths whose squares are no numbers: in a plane of metres there are none.
-    let edge_m = dot(along, along).sqrt();
+    let edge_m = plane_length(along);
     if edge_m == 0.0 {
         return None;
     }

@@ -8,7 +8,7 @@
 //! degree up to latitude 70 (measured against PROJ 9.1 in ten projections), and by more towards the poles, where the comparison refuses it. The limits here
 //! are the program's own decisions.
 
-use super::projector::Projector;
+use super::projector::{NOWHERE, Projector};
 use geo::Coord;
 
 /// Half the side of a patch, metres (the unit of what goes in).
@@ -83,17 +83,19 @@ impl Projector {
 
 /// Whether all steps of a pipeline are among [`SMOOTH_STEPS`].
 pub(super) fn is_smooth(pipeline: &str) -> bool {
-    let mut steps = pipeline.split_whitespace().filter_map(|word| word.trim_start_matches('+').strip_prefix("proj="));
+    let mut steps = stated(pipeline, "proj=");
     !pipeline.contains("grids=") && !pipeline.contains("init=") && steps.all(|step| SMOOTH_STEPS.contains(&step))
 }
 
 /// Where the middle of the plane lies that a pipeline leads out of, metres.
 fn false_origin(pipeline: &str) -> Coord<f64> {
-    let stated = |name: &str| {
-        let mut words = pipeline.split_whitespace().filter_map(|word| word.trim_start_matches('+').strip_prefix(name));
-        words.next().and_then(|number| number.parse().ok()).unwrap_or(0.0)
-    };
-    Coord { x: stated("x_0="), y: stated("y_0=") }
+    let metres = |name| stated(pipeline, name).next().and_then(|number| number.parse().ok()).unwrap_or(0.0);
+    Coord { x: metres("x_0="), y: metres("y_0=") }
+}
+
+/// What a pipeline's text states under a name (`proj=`), in order.
+fn stated<'a>(pipeline: &'a str, name: &'a str) -> impl Iterator<Item = &'a str> {
+    pipeline.split_whitespace().filter_map(move |word| word.trim_start_matches('+').strip_prefix(name))
 }
 
 /// Whether a patch around a centre comes near the middle of its plane.
@@ -147,7 +149,7 @@ impl Patch {
         if rounding.is_settled(found.x) && rounding.is_settled(found.y) {
             return found;
         }
-        projector.forward(place.x, place.y).unwrap_or(Coord { x: f64::NAN, y: f64::NAN })
+        projector.forward(place.x, place.y).unwrap_or(NOWHERE)
     }
 
     /// The surface so many parts of the reach to the east and north of the centre.

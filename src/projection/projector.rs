@@ -201,7 +201,7 @@ impl Projector {
     }
 }
 
-const NOWHERE: Coord<f64> = Coord { x: f64::NAN, y: f64::NAN };
+pub(super) const NOWHERE: Coord<f64> = Coord { x: f64::NAN, y: f64::NAN };
 
 /// The place, where it is one.
 pub(super) fn finite(x: f64, y: f64) -> std::result::Result<Coord<f64>, PointProblem> {
