@@ -50,6 +50,7 @@ mod contacts;
 mod disc_clip;
 mod edge;
 mod envelope;
+mod halves;
 
 #[cfg(test)]
 pub(crate) mod shapes_for_tests;

@@ -6,7 +6,7 @@
 
 use super::overlay::overlay;
 use super::prepared::PreparedArea;
-use super::union::{enclosing, local_origin, unite_around};
+use super::union::{enclosing, local_origin, unite_cluster};
 use geo::bool_ops::{FillRule, OpType};
 use geo::orient::{Direction, Orient};
 use geo::{BoundingRect, Coord, LineString, MapCoords, MultiPolygon, Polygon, Rect};
@@ -156,7 +156,7 @@ fn leaf(parts: Vec<Part>) -> Option<Node> {
         parts.into_iter().map(|part| part.polygon).collect()
     } else {
         let polygons: Vec<&Polygon<f64>> = parts.iter().map(|part| &part.polygon).collect();
-        unite_around(local_origin(bounds), &polygons).0
+        unite_cluster(bounds, &polygons).0
     };
     let pieces = pieces.into_iter().filter_map(|piece| Some((piece.bounding_rect()?, piece))).collect();
     Some(Node { bounds, content: Content::Leaf(pieces) })

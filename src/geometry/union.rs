@@ -2,18 +2,40 @@
 //!
 //! The overlay engine rounds to a grid of about one part in 10^9 of what it is given at once. So shapes are grouped into clusters that
 //! hang together by their boxes, each cluster is united around its own local origin, and what stands alone is not touched: a work
-//! 60 km away does not change the others. A cluster 200 m across is rounded to 0.1 micrometre, one of 10 km to 10 micrometres.
+//! 60 km away does not change the others. A cluster 200 m across is rounded to 0.1 micrometre, one of 10 km to 10 micrometres; one of very many
+//! polygons to twice as much and once for each time that it is halved.
 
 use super::cluster::clusters;
+use super::halves::unite_by_halves;
 use super::overlay::{overlay, try_overlay};
 use geo::bool_ops::{FillRule, OpType};
 use geo::orient::{Direction, Orient};
 use geo::{BoundingRect, Coord, MapCoords, MultiPolygon, Polygon, Rect};
 
+/// More polygons than this that hang together are united by halves: fewer lie too thin for it to matter.
+const MANY: usize = 256;
+
 /// The union of valid shapes, in the order of their first part; shells counter-clockwise, holes clockwise, metres.
 ///
 /// A polygon whose box meets no other shape's comes back point by point as it was, but for its orientation.
 pub fn union(shapes: &[&MultiPolygon<f64>]) -> MultiPolygon<f64> {
+    unite_clusters(shapes, unite_cluster)
+}
+
+/// The union of polygons that hang together, and `bounds` the box around them.
+pub(super) fn unite_cluster(bounds: Rect<f64>, polygons: &[&Polygon<f64>]) -> MultiPolygon<f64> {
+    let origin = local_origin(bounds);
+    match polygons.len() > MANY {
+        true => unite_by_halves(origin, bounds, polygons),
+        false => unite_around(origin, polygons),
+    }
+}
+
+/// The union of valid shapes, where `unite` gives that of polygons of several shapes that hang together, and of the box around them.
+pub(super) fn unite_clusters(
+    shapes: &[&MultiPolygon<f64>],
+    unite: impl Fn(Rect<f64>, &[&Polygon<f64>]) -> MultiPolygon<f64>,
+) -> MultiPolygon<f64> {
     let mut parts: Vec<(usize, &Polygon<f64>, Rect<f64>)> = Vec::new();
     for (shape, polygons) in shapes.iter().enumerate() {
         parts.extend(polygons.0.iter().filter_map(|polygon| Some((shape, polygon, polygon.bounding_rect()?))));
@@ -30,7 +52,7 @@ pub fn union(shapes: &[&MultiPolygon<f64>]) -> MultiPolygon<f64> {
             bounds = enclosing(bounds, boxes[index]);
         }
         let polygons: Vec<&Polygon<f64>> = cluster.iter().map(|&index| parts[index].1).collect();
-        united.extend(unite_around(local_origin(bounds), &polygons).0);
+        united.extend(unite(bounds, &polygons).0);
     }
     MultiPolygon(united)
 }
