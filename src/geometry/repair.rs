@@ -19,7 +19,7 @@ use super::contacts::{Contact, Meeting, contacts};
 use super::union::{fill, local_origin};
 use geo::bool_ops::FillRule;
 use geo::orient::{Direction, Orient};
-use geo::{Area, BoundingRect, Coord, CoordsIter, LineString, MapCoords, MultiPolygon, Polygon};
+use geo::{Area, BoundingRect, Coord, CoordsIter, InteriorPoint, LineString, MapCoords, MultiPolygon, Polygon};
 use std::collections::HashSet;
 
 /// Coordinates beyond this are no place on the ground in any projected system, metres.
@@ -220,7 +220,31 @@ fn rebuild(shape: &MultiPolygon<f64>) -> Option<MultiPolygon<f64>> {
     }
     // Wound the same way, so that the union counts them all as filled.
     fill(&MultiPolygon(parts).orient(Direction::Default), FillRule::Positive)
-        .map(|ground| ground.orient(Direction::Default))
+        .map(|ground| holes_at_home(ground.orient(Direction::Default)))
+}
+
+/// Each hole with the shell that holds it. The overlay engine gives some holes to a shell that they only touch.
+fn holes_at_home(ground: MultiPolygon<f64>) -> MultiPolygon<f64> {
+    if ground.0.len() < 2 || ground.0.iter().all(|polygon| polygon.interiors().is_empty()) {
+        return ground;
+    }
+    let tree = ChainTree::with_flat_rings(&ground);
+    let shells = shells_by_part(&tree);
+    let area_m2 = |part: usize| Polygon::new(ground.0[part].exterior().clone(), Vec::new()).unsigned_area();
+    let home = |part: usize, hole: &LineString<f64>| {
+        let Some(inside) = Polygon::new(hole.clone(), Vec::new()).interior_point() else { return part };
+        let holds = |part: &usize| tree.winding(inside.0, &|ring| ring == shells[*part]) != 0;
+        let others = || (0..shells.len()).filter(holds).min_by(|&a, &b| area_m2(a).total_cmp(&area_m2(b)));
+        if holds(&part) { part } else { others().unwrap_or(part) }
+    };
+    let mut parts: Vec<Polygon<f64>> =
+        ground.0.iter().map(|polygon| Polygon::new(polygon.exterior().clone(), Vec::new())).collect();
+    for (part, polygon) in ground.0.iter().enumerate() {
+        for hole in polygon.interiors() {
+            parts[home(part, hole)].interiors_push(hole.clone());
+        }
+    }
+    MultiPolygon(parts)
 }
 
 /// Shells less holes as drawn, each part at least 0.
