@@ -226,12 +226,15 @@ fn the_index_filters_and_sorts_by_keyboard_alone() {
     assert_eq!((list(6), text(7)), (ascending.clone(), "ascending"));
     ascending.reverse();
     assert_eq!((list(8), text(9)), (ascending, "descending"));
-    // A tree that several permits put at risk together counts for each of them.
+    // A tree that several permits put at risk together counts for each of them, but for those whose works do nothing to it, and where its trunk stands
+    // in the works of others.
     let (alone, together) = (table("overlaps.csv"), table("cumulative.csv"));
     let at_risk = |id: &str| -> usize {
         let names = |row: &Cells| row.get("permit_ids").is_some_and(|ids| ids.split("; ").any(|permit| permit == id));
-        let of_permit =
-            alone.iter().filter(|row| row["permit_id"] == id).chain(together.iter().filter(|row| names(row)));
+        let own = || alone.iter().filter(|row| row["permit_id"] == id);
+        let touched = |row: &Cells| own().any(|one| one["tree_id"] == row["tree_id"] && one["finding"] != "untouched");
+        let shared = |row: &&Cells| names(row) && touched(row) && row["finding"] != "trunk_in_work";
+        let of_permit = own().chain(together.iter().filter(shared));
         let trees = of_permit.filter(|row| {
             !row["heritage_class"].is_empty() && ["major", "trunk_in_work"].contains(&row["finding"].as_str())
         });

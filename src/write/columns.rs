@@ -410,12 +410,12 @@ pub const PERMITS: Table = Table {
             c(
                 "heritage_at_risk_together",
                 "count",
-                "as heritage_at_risk, with those that are so only together with other permits in force: the index of the sheets sorts by this first",
+                "as heritage_at_risk, with those that are so together with other permits in force (counted as in worst_finding_together): the index of the sheets sorts by this first",
             ),
             c(
                 "worst_finding_together",
                 "text",
-                "as worst_finding, or what is found together with other permits where that is worse",
+                "as worst_finding, or what is found together with other permits where that is worse: not where its works do nothing to the tree, nor where the trunk stands in works of others",
             ),
         ]),
         PERMIT_TREES,

@@ -152,19 +152,27 @@ impl<'a> View<'a> {
         self.worse_together(row).map_or(row, |together| &together.row)
     }
 
-    /// The same of a row in short.
-    pub fn decided_head(&self, row: &RowHead) -> RowHead {
-        self.worse_together(row).map_or(*row, |together| together.row.head())
+    /// The row of several permits together, where it is worse than this one's and counts for this permit: not where its works do nothing to the
+    /// tree, nor where the trunk stands in the works of others.
+    pub fn shared(&self, row: &RowHead) -> Option<&'a TogetherRow> {
+        let together = self.worse_together(row)?;
+        let counts = row.verdict > Verdict::Untouched && together.row.finding.verdict != Verdict::TrunkInWork;
+        counts.then_some(together)
+    }
+
+    /// What a row counts for its permit: what it is alone, or together with others.
+    pub fn shared_head(&self, row: &RowHead) -> RowHead {
+        self.shared(row).map_or(*row, |together| together.row.head())
     }
 
     /// Heritage-size trees at risk under a permit, alone or together with others.
     pub fn at_risk_of(&self, of: &PermitView) -> u64 {
-        of.rows.iter().filter(|row| self.decided_head(row).at_risk()).count() as u64
+        of.rows.iter().filter(|row| self.shared_head(row).at_risk()).count() as u64
     }
 
     /// The worst verdict under a permit, alone or together with others; `None` without trees in reach.
     pub fn worst_verdict_of(&self, of: &PermitView) -> Option<Verdict> {
-        of.rows.iter().map(|row| self.decided_head(row).verdict).max()
+        of.rows.iter().map(|row| self.shared_head(row).verdict).max()
     }
 
     /// Ids of the other permits of a row together.

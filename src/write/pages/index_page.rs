@@ -87,7 +87,7 @@ pub fn index_page(view: &View, files: &[String], pages: &Pages) -> Result<String
         definitions: marks::DEFINITIONS,
         lead: words.fill("index", "lead", &lead),
         figures: side_tables::figures(|verdict| with_verdict(view.rows, verdict), words),
-        at_risk: trees(view, &|row| view.decided_head(row).at_risk()),
+        at_risk: trees(view, &|row| view.shared_head(row).at_risk()),
         not_assessed: trees(view, &|row| row.verdict == Verdict::NotAssessed),
         map: map(view, &numbers, files, pages)?,
         marks: Verdict::ALL.map(mark),
@@ -123,10 +123,10 @@ fn index_row(view: &View, of: &PermitView, file: &str, words: &Words) -> IndexRo
     }
 }
 
-/// The worst row of a permit together with others, where it is worse than all rows of the permit alone.
+/// The worst row that counts for a permit together with others, where it is worse than all rows of the permit alone.
 fn worst_together<'a>(view: &View<'a>, of: &PermitView<'a>) -> Option<&'a TogetherRow> {
     let alone = worst(of.rows)?.verdict;
-    let together = of.rows.iter().filter_map(|row| view.worse_together(row));
+    let together = of.rows.iter().filter_map(|row| view.shared(row));
     together.filter(|one| one.row.finding.verdict > alone).min_by(|a, b| a.row.worse_first(&b.row))
 }
 
