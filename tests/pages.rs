@@ -366,3 +366,47 @@ fn what_two_permits_do_together_decides_for_both() {
     let sheet = read("P-2.html");
     assert!(sheet.contains("Together with other permits (P-1): major. ") && sheet.contains("41.5 % of the root zone"));
 }
+
+/// One permit that says little. Trunks of 24 in, zone 24 ft = 7.3152 m: NEAR loses (acos q - q sqrt(1 - q2)) / pi = 9.94 % of it to the haul route,
+/// q = 5.85 / 7.3152, and more than 10 % where it stands 1 m further east; SURE, of 40 in, keeps between 10 % and none wherever within 1 m it stands.
+const VAGUE: &str = "permit_id,work_id,kind,depth_m,wkt\n\
+    P-1,W-1,haul route,,\"POLYGON((5.85 -20,9 -20,9 20,5.85 20,5.85 -20))\"\n\
+    P-1,W-2,scaffold yard,,\"POLYGON((300 0,310 0,310 10,300 10,300 0))\"\n\
+    P-1,W-3,bore,3,\"POLYGON((400 0,410 0,410 1,400 1,400 0))\"\n";
+
+/// What is only assumed, and what has to be measured before a tree is safely within the limits, stands in the letter as it does on the sheet.
+#[test]
+fn the_letter_tells_what_is_assumed_and_what_is_not_sure() {
+    let trees = "id,x,y,dbh_in\nNEAR,0,5,24\nSURE,19.9,5,40\n";
+    let run = screen(trees, VAGUE, "one-foot-per-inch", &[]).done();
+    let near = run.row("P-1", "NEAR");
+    assert_eq!((&*near["finding"], &*near["borderline"]), ("minor", "place"), "{near:?}");
+    assert_eq!(run.row("P-1", "SURE")["borderline"], "");
+    let letter = sheet(&run, "P-1-comments.txt").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(letter.contains("to be kept and fenced: SURE (2)."), "{letter}");
+    assert!(letter.contains("before this is decided: NEAR (1)."), "{letter}");
+    assert!(
+        letter.contains("all findings on them rest on that: ") && letter.contains("(scaffold yard). Say what"),
+        "{letter}"
+    );
+    assert!(letter.contains("taken to pass beneath the roots: ") && letter.contains("entry and exit pits"), "{letter}");
+    // And not where there is nothing to tell.
+    let letter = sheet(&screen(TREES, WORKS, "one-foot-per-inch", &[]).done(), "P-1-comments.txt");
+    assert!(
+        !letter.contains("scaffold") && !letter.contains("bores are taken") && !letter.contains("What these works do"),
+        "{letter}"
+    );
+}
+
+/// P-1 is major by itself, P-2 bores 3 m beneath the same tree: together is as bad as P-1, but nothing of it is P-2's.
+#[test]
+fn a_permit_that_does_nothing_to_a_tree_does_not_inherit_its_finding() {
+    let works = "permit_id,kind,depth_m,wkt\n\
+        P-1,building,,\"POLYGON((4 30,30 30,30 70,4 70,4 30))\"\n\
+        P-2,bore,3,\"POLYGON((-9 30,-8 30,-8 70,-9 70,-9 30))\"\n";
+    let run = screen("id,x,y,dbh_in\nOAK,0,50,36\n", works, "one-foot-per-inch", &[]).done();
+    let permits = run.table("permits.csv");
+    let of = |permit: &str| permits.iter().find(|row| row["permit_id"] == permit).unwrap();
+    assert_eq!((&*of("P-1")["heritage_at_risk_together"], &*of("P-1")["worst_finding_together"]), ("1", "major"));
+    assert_eq!((&*of("P-2")["heritage_at_risk_together"], &*of("P-2")["worst_finding_together"]), ("0", "untouched"));
+}

@@ -5,6 +5,9 @@ use super::source::SourceRef;
 use super::text::Text;
 use geo::{MultiLineString, MultiPolygon};
 
+/// The name of the kind of works of which is not known what they do.
+pub const UNKNOWN_KIND: &str = "unknown";
+
 /// Whether a work stays.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]

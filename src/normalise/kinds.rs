@@ -6,7 +6,7 @@
 use super::words::{cell_words, find_phrase};
 use crate::error::{Error, Result};
 use crate::model::effect::{Effect, Effects};
-use crate::model::work::Lasting;
+use crate::model::work::{Lasting, UNKNOWN_KIND};
 use serde::Deserialize;
 use std::borrow::Cow;
 use std::collections::HashMap;
@@ -120,6 +120,12 @@ const BUILT_IN: &str = include_str!("work_kinds.toml");
 
 /// Stands in place of the letters of a name that was found; words hold letters and digits only.
 const TAKEN: u8 = b'|';
+
+/// Words that deny the kind that follows them, in languages of the table, without their accents.
+const DENIALS: &[&str] = &[
+    "no", "not", "without", "ohne", "kein", "keine", "sans", "sin", "senza", "sem", "zonder", "geen", "ingen", "uden",
+    "uten", "utan", "bez",
+];
 
 /// Words that do not change what a work is, so that `new asphalt driveway` and `storage area 2` are still known.
 const NEUTRAL: &[&str] = &[
@@ -245,7 +251,7 @@ impl Kinds {
     ///
     /// A cell that names several kinds gets the effects of all, as one kind named `excavation+paving`. Kinds that do not sever are
     /// taken from a longer text only where the other words say nothing (`temporary storage area`): else `None`, and the work
-    /// counts as the worst case.
+    /// counts as the worst case. So does one whose kind is denied and that names no other (`no excavation`): what is done there is not said.
     pub fn find(&self, written: &str) -> Option<Cow<'_, Kind>> {
         let words = cell_words(written);
         if let Some(&kind) = self.names.get(&words) {
@@ -275,10 +281,11 @@ impl Kinds {
         // `asphalt driveway`: the material before a kind is no paving of its own.
         let begins = |at: usize| found.iter().any(|&(other, ..)| other == at);
         let after = |at: usize| left[at..].find(' ').map(|space| at + space + 1);
+        let is_denied = |at: usize| left[..at].split(' ').rev().nth(1).is_some_and(|word| DENIALS.contains(&word));
         let mut named = Vec::new();
         for &(at, kind, material) in &found {
             let is_adjective = material && after(at).is_some_and(begins);
-            if !is_adjective && !named.contains(&kind) {
+            if !is_adjective && !is_denied(at) && !named.contains(&kind) {
                 named.push(kind);
             }
         }
@@ -316,7 +323,7 @@ impl Kinds {
     fn add_entry(&mut self, entry: KindEntry, place: &str) -> Result<()> {
         check_lengths(&entry, place)?;
         let name = entry.name.trim().to_string();
-        if cell_words(&name).is_empty() || name == "unknown" {
+        if cell_words(&name).is_empty() || name == UNKNOWN_KIND {
             return Err(Error::input(
                 place,
                 format!("`{name}` cannot be the name of a kind; expected words other than `unknown`"),
@@ -352,7 +359,7 @@ const HINT: &str = "each [[kind]] has name, effects (occupy, cut, seal, fill, co
 
 fn unknown() -> Kind {
     // Every effect but a bore: a rule set may count only sealing, or only filling, and what is unknown must not pass under it.
-    Kind { effects: Effects::COUNTED, severs: true, ..unknown_sizes("unknown") }
+    Kind { effects: Effects::COUNTED, severs: true, ..unknown_sizes(UNKNOWN_KIND) }
 }
 
 fn unknown_sizes(name: &str) -> Kind {

@@ -121,7 +121,7 @@ fn set_duplicates_aside(sorted: &mut Vec<Kept>, names: &[String], spent: &mut Sp
                 sorted.swap(twin, at);
             } else {
                 let detail = format!(
-                    "same id within {SAME_PLACE_M} m of {}; this later row is set aside: remove one of them",
+                    "same id within {SAME_PLACE_M} m of {}; this later row is set aside, whatever it says of the tree: compare the two and remove one",
                     named(known, names)
                 );
                 drop_tree(tree, detail, spent);

@@ -3,11 +3,12 @@
 use super::advice;
 use super::amounts::Amounts;
 use super::plain_text::visible;
-use super::site::Site;
+use super::site::{Site, SiteWork};
 use super::tree_rows::{diameter, finding_word, share};
 use super::words::Words;
 use crate::model::finding::Verdict;
 use crate::model::results::Row;
+use crate::model::work::{UNKNOWN_KIND, Work};
 use crate::write::measures::Measured;
 use crate::write::sentence::sentence;
 
@@ -38,13 +39,15 @@ pub fn letter(site: &Site, amounts: Amounts, words: &Words) -> String {
     for (number, row) in asked {
         tree(&mut draft, site, (number, row), amounts, words);
     }
-    let kept: Vec<String> = (1..)
-        .zip(&site.rows)
-        .filter(|(_, row)| !is_asked(row, site))
-        .map(|(number, row)| format!("{} ({number})", visible(&site.tree(row).id)))
-        .collect();
-    if !kept.is_empty() {
-        draft.paragraph(&say("also", &[("trees", &kept.join(", "))]), "");
+    for (key, trees) in kept(site) {
+        if !trees.is_empty() {
+            draft.paragraph(&say(key, &[("trees", &trees)]), "");
+        }
+    }
+    for (key, works) in assumed(site, words) {
+        if !works.is_empty() {
+            draft.paragraph(&say(key, &[("works", &works)]), "");
+        }
     }
     draft.line(&say("not_measured_heading", &[]));
     draft.paragraph(&say("not_measured", &[]), "");
@@ -56,6 +59,32 @@ pub fn letter(site: &Site, amounts: Amounts, words: &Words) -> String {
     }
     draft.paragraph(&say("closing", &[]), "");
     draft.text.trim_end().to_string() + "\n"
+}
+
+/// Trees that the applicant has not to answer for: those whose finding stands, and those of which something has to be measured first.
+fn kept(site: &Site) -> [(&'static str, String); 2] {
+    let kept = (1..).zip(&site.rows).filter(|(_, row)| !is_asked(row, site));
+    let (stand, unsure): (Vec<_>, Vec<_>) = kept.partition(|(_, row)| site.decided(row).borderline.is_empty());
+    let named = |trees: Vec<(usize, &&Row)>| {
+        let name = |(number, row): &(usize, &&Row)| format!("{} ({number})", visible(&site.tree(row).id));
+        trees.iter().map(name).collect::<Vec<_>>().join(", ")
+    };
+    [("also", named(stand)), ("also_measure", named(unsure))]
+}
+
+/// Works of which something is assumed that the findings hang on: what they do, and that a deep bore keeps its depth.
+fn assumed(site: &Site, words: &Words) -> [(&'static str, String); 2] {
+    let named = |chosen: &dyn Fn(&Work) -> bool| {
+        let name = |one: &SiteWork| match one.work.kind_written.as_str() {
+            "" => one.label.clone(),
+            written => format!("{} ({})", one.label, visible(&words.said(written))),
+        };
+        site.works.iter().filter(|one| chosen(one.work)).map(name).collect::<Vec<_>>().join(", ")
+    };
+    [
+        ("unknown_kinds", named(&|work| work.kind.as_str() == UNKNOWN_KIND)),
+        ("deep_bores", named(&|work| work.in_question() && !work.counted())),
+    ]
 }
 
 /// Whether the applicant has to answer for a tree.
