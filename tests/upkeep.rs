@@ -244,3 +244,64 @@ fn a_weather_file_that_may_be_cut_off_is_told() {
         assert_eq!(run.stdout().contains("weather: the last line has no line end"), told, "{}", run.stdout());
     }
 }
+
+/// A species that rots under summer water gets none where its trunk is not measured either.
+#[test]
+fn an_unmeasured_oak_that_rots_is_not_watered_in_summer() {
+    let trees = "id,species,x,y,dbh_cm\nE,Quercus agrifolia,1000,1000,\n";
+    let run = screen(trees, WORKS, "one-foot-per-inch", &["--protect", "--start", "2028-06-01", "--end", "2028-12-30"])
+        .done();
+    let water = run.table("water.csv");
+    let told = |season: &str| water.iter().find(|row| row["season"] == season).unwrap()["instruction"].clone();
+    assert!(told("warm").contains("measure the trunk first; no water in the warm season"), "{}", told("warm"));
+    assert!(!told("warm").contains("until then water"), "{}", told("warm"));
+    assert!(told("cool").contains("until then water the ground under the crown"), "{}", told("cool"));
+}
+
+/// A cut beyond three trunk diameters and within the error of the place: stability is judged, then roots are pruned.
+#[test]
+fn roots_are_pruned_at_trees_whose_stability_is_judged_first() {
+    let works = "permit_id,kind,wkt\nP-1,trench,\"POLYGON ((1003 990, 1004 990, 1004 1010, 1003 1010, 1003 990))\"\n";
+    let run = screen(TREES, works, "one-foot-per-inch", &["--protect", "--start", "2028-06-01", "--end", "2028-12-30"])
+        .done();
+    let calendar = run.table("calendar.csv");
+    let at = |step: &str| calendar.iter().position(|row| row["step"] == step).unwrap();
+    let (judged, pruned) = (&calendar[at("judge-stability")], &calendar[at("root-pruning")]);
+    assert_eq!((&*judged["tree_ids"], &*pruned["tree_ids"]), ("A", "A"));
+    assert!(judged["first"] < pruned["first"] && pruned["what"].contains("only after that"), "{pruned:?}");
+}
+
+/// Zones of 1.83 m (6 ft, the least) hold one sprinkler of 7.57 L a minute: two hours on 10.5 m2 are 86 mm, of which loam takes 48 mm.
+#[test]
+fn more_water_than_the_soil_takes_is_told() {
+    let trees = "id,species,x,y,dbh_cm\nS,Acer rubrum,1000,1000,8\n";
+    let works =
+        "permit_id,kind,wkt\nP-1,haul route,\"POLYGON ((1001.5 990, 1004 990, 1004 1010, 1001.5 1010, 1001.5 990))\"\n";
+    let run = |more: &[&str]| {
+        let mut flags = vec!["--protect", "--start", "2028-06-01", "--end", "2028-08-30"];
+        flags.extend(more);
+        screen(trees, works, "one-foot-per-inch", &flags).done()
+    };
+    let told = "one watering by the calendar gives more than the";
+    let wet = run(&[]);
+    assert!(number(&wet.table("water.csv")[0], "depth_mm") > 80.0);
+    assert!(wet.stdout().contains(told) && wet.stdout().contains("water is due: 1."), "{}", wet.stdout());
+    assert!(!run(&["--sprinkler-flow", "1"]).stdout().contains(told));
+}
+
+/// The sheet adds up the costs that it lists, and says what they leave out.
+#[test]
+fn the_sheet_has_the_total_of_the_costs() {
+    let prices = "item,unit,price,currency\nfence,ft,12.50,USD\nmulch,m3,31.99,USD\n";
+    let run = with_file("prices.csv", prices, &["--prices"]).done();
+    let rows = run.table("materials.csv");
+    let total = rows.iter().find(|row| row["permit_id"] == "P-1" && row["item"] == "total").unwrap();
+    let page = std::fs::read_to_string(run.out().join("sheets/P-1.html")).unwrap();
+    let (whole, hundredths) = total["cost"].split_once('.').unwrap();
+    let grouped = match whole.len() {
+        4.. => format!("{},{}", &whole[..whole.len() - 3], &whole[whole.len() - 3..]),
+        _ => whole.to_string(),
+    };
+    assert!(page.contains("Total, without what has no price: posts"), "{page}");
+    assert!(page.contains(&format!("{grouped}.{hundredths} USD")), "{grouped}.{hundredths}");
+}

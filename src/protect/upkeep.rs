@@ -15,7 +15,9 @@ use crate::geometry::PreparedArea;
 use crate::model::protection::Protection;
 use crate::model::results::Row;
 use crate::model::tree::Tree;
-use crate::model::upkeep::{Price, TreeWater, TrunkWater, Upkeep, UpkeepRun, WaterGround, WaterNeed, WaterStretch};
+use crate::model::upkeep::{
+    Price, TreeWater, TrunkWater, Upkeep, UpkeepRun, WaterAmount, WaterGround, WaterNeed, WaterStretch,
+};
 use crate::model::weather::Weather;
 use crate::model::work::Permit;
 use crate::model::zone::Zone;
@@ -38,6 +40,8 @@ pub struct UpkeepPlan {
     values: UpkeepValues,
     surfaces: Surfaces,
     steps: Steps,
+    /// The soil: its texture, how deep its roots go (metres), and what they take up at once.
+    soil: (String, f64, SoilStore),
     /// What is written of it; its totals are empty until all permits are done.
     pub run: UpkeepRun,
 }
@@ -62,9 +66,10 @@ impl UpkeepPlan {
             ..UpkeepRun::default()
         };
         let (texture, soil) = soil(&values, choices)?;
+        let root_m = choices.root_depth_m.unwrap_or(values.balance.root_depth_m.is);
         let store = SoilStore::new(
             soil.middle_mm_per_m(),
-            choices.root_depth_m.unwrap_or(values.balance.root_depth_m.is),
+            root_m,
             values.balance.top_depth_m.is,
             values.balance.depletion_share.is,
             choices.crop_coefficient.unwrap_or(values.balance.crop_coefficient.is),
@@ -87,7 +92,8 @@ impl UpkeepPlan {
         let steps = Steps::new(&values, choices.job, intervals, &run.schedules);
         run.steps.clone_from(&steps.rules);
         run.notes = super::upkeep_notes::notes(&values, choices, weather.as_ref(), (texture, soil), &run);
-        Ok(UpkeepPlan { surfaces: Surfaces::new(surfaces), steps, run, values })
+        let soil = (texture.to_string(), root_m, store);
+        Ok(UpkeepPlan { surfaces: Surfaces::new(surfaces), steps, soil, run, values })
     }
 
     /// What is written of it, with the quantities of all permits added up that are in force; `protections` are in the order of permits.
@@ -107,7 +113,30 @@ impl UpkeepPlan {
                 "trees that stay under several permits: {shared}. Fence, cover and water stand in the quantities of each, and so more than once in those of all permits: one fence and one watering serve the tree"
             ));
         }
+        self.run.notes.extend(self.too_much_at_once(protections));
         UpkeepRun { totals, ..self.run }
+    }
+
+    /// What is said where a watering by the calendar is more than the soil takes up.
+    fn too_much_at_once(&self, protections: &[Protection]) -> Option<String> {
+        let (texture, root_m, store) = &self.soil;
+        let takes_mm = store.takes_mm();
+        let too_much = |one: &&TreeWater| {
+            let Some(ground) = &one.ground else { return false };
+            let waterings = self.run.schedules[one.need as usize].iter().flat_map(|stretch| &stretch.waterings);
+            let by_calendar = waterings.filter(|watering| matches!(watering.amount, WaterAmount::Hours(_)));
+            by_calendar.into_iter().any(|one| ground.depth_mm(one.amount, self.run.flow_l_per_min) > takes_mm)
+        };
+        let mut trees: Vec<u32> =
+            protections.iter().flat_map(|of| &of.upkeep.water).filter(too_much).map(|one| one.tree).collect();
+        trees.sort_unstable();
+        trees.dedup();
+        (!trees.is_empty()).then(|| {
+            format!(
+                "trees at which one watering by the calendar gives more than the {takes_mm:.0} mm that {texture} with roots {root_m} m deep takes up once water is due: {}. The rest runs below the roots or off: probe, give less at a time where the soil is moist, or keep the balance of a season (--weather)",
+                trees.len()
+            )
+        })
     }
 }
 
@@ -329,7 +358,8 @@ fn step_trees(staying: &[&Row], water: &[TreeWater], protection: &Protection) ->
         let warned = |code: &str| row.finding.warnings.contains(&code);
         if warned("qualified_arborist_before_cutting") || warned("cut_may_be_close") {
             trees.cut_close.push(row.tree);
-        } else if row.overlap.severing_distance_m < reach_m {
+        }
+        if row.overlap.severing_distance_m < reach_m {
             trees.cut.push(row.tree);
         }
     }

@@ -44,6 +44,11 @@ impl SoilStore {
             crop_coefficient,
         }
     }
+
+    /// What the root depth takes up on a day when water is due, mm: the share that may be used.
+    pub fn takes_mm(&self) -> f64 {
+        self.root_mm * self.depletion_share
+    }
 }
 
 /// On which days water may be given.

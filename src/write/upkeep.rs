@@ -9,7 +9,7 @@ use super::tables::write_table;
 use super::upkeep_materials::{material_row, material_rows};
 use super::view::View;
 use crate::error::Result;
-use crate::model::upkeep::{Recurrence, Step, TreeWater, Upkeep, UpkeepRun, WaterStretch};
+use crate::model::upkeep::{Recurrence, Step, TreeWater, Upkeep, UpkeepRun, WaterNeed, WaterStretch};
 use crate::model::weather::BalanceDay;
 use jiff::civil::Date;
 
@@ -99,11 +99,18 @@ fn water_row(
     sheet.number("watered_m2", ground.map(|ground| ground.own_m2), 4);
     sheet.number("trunk_litres_per_day", water.by_trunk.map(|trunk| trunk.litres_per_day), 0);
     sheet.number("trunk_litres_each", water.by_trunk.map(|trunk| trunk.litres_each), 0);
-    sheet.text("instruction", if ground.is_some() { stretch.instruction } else { NO_ZONE });
+    let dry = stretch.every.is_none() && stretch.waterings.is_empty() && water.need == WaterNeed::DrySummer;
+    match ground {
+        Some(_) => sheet.text("instruction", stretch.instruction),
+        None if dry => sheet.text("instruction", &format!("{MEASURE}; {}", stretch.instruction)),
+        None => sheet.text(
+            "instruction",
+            &format!("{MEASURE}; until then water the ground under the crown: {}", stretch.instruction),
+        ),
+    }
 }
 
-const NO_ZONE: &str =
-    "the root zone is not known: measure the trunk first; until then water the ground under the crown";
+const MEASURE: &str = "the root zone is not known: measure the trunk first";
 
 /// Dates joined.
 fn joined(dates: impl Iterator<Item = Date>) -> String {

@@ -29,6 +29,12 @@ pub(super) fn material_rows<'a>(permits: &[PermitUpkeep<'a>], run: &'a UpkeepRun
 }
 
 fn totals<'a>(id: &'a str, quantities: &'a [Quantity], run: &'a UpkeepRun) -> Vec<MaterialRow<'a>> {
+    let (by_currency, unpriced) = costs(quantities, run);
+    by_currency.into_iter().map(|(currency, cost)| MaterialRow::Total(id, currency, cost, unpriced.clone())).collect()
+}
+
+/// What quantities cost in each currency, in hundredths, and the items without a price.
+pub(super) fn costs<'a>(quantities: &[Quantity], run: &'a UpkeepRun) -> (BTreeMap<&'a str, i128>, Vec<&'static str>) {
     let mut by_currency: BTreeMap<&str, i128> = BTreeMap::new();
     for quantity in quantities {
         if let Some((price, cost)) = run.price(quantity.item).zip(quantity.cost_hundredths) {
@@ -36,8 +42,7 @@ fn totals<'a>(id: &'a str, quantities: &'a [Quantity], run: &'a UpkeepRun) -> Ve
         }
     }
     let unpriced = quantities.iter().filter(|quantity| quantity.cost_hundredths.is_none());
-    let unpriced: Vec<&'static str> = unpriced.map(|quantity| quantity.item.word()).collect();
-    by_currency.into_iter().map(|(currency, cost)| MaterialRow::Total(id, currency, cost, unpriced.clone())).collect()
+    (by_currency, unpriced.map(|quantity| quantity.item.word()).collect())
 }
 
 /// The cells of a row.

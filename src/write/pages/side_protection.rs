@@ -12,6 +12,7 @@ use crate::model::rows::RowHead;
 use crate::model::service::{ServiceLine, TreeShift};
 use crate::model::upkeep::{Dimension, Item, Quantity, Recurrence, UpkeepRun, WaterNeed};
 use crate::write::services::met;
+use crate::write::upkeep_materials::costs;
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -248,6 +249,15 @@ fn materials(protection: &Protection, run: &UpkeepRun, amounts: Amounts, words: 
             cost(quantity, run),
         ]);
     }
+    let (by_currency, unpriced) = costs(&protection.upkeep.quantities, run);
+    for (currency, hundredths) in by_currency {
+        let mut item = words.get("sheet", "total").to_string();
+        if !unpriced.is_empty() {
+            let items: Vec<_> = unpriced.iter().map(|item| words.said(item)).collect();
+            item = words.fill("sheet", "total_without", &[("items", &items.join(", "))]);
+        }
+        found.rows.push(vec![item, String::new(), String::new(), money(hundredths, currency)]);
+    }
     found
 }
 
@@ -263,9 +273,11 @@ fn amount(item: Item, thousandths: i64, amounts: Amounts) -> String {
 }
 
 fn cost(quantity: &Quantity, run: &UpkeepRun) -> String {
-    let Some((hundredths, price)) = quantity.cost_hundredths.zip(run.price(quantity.item)) else {
-        return String::new();
-    };
+    let priced = quantity.cost_hundredths.zip(run.price(quantity.item));
+    priced.map_or_else(String::new, |(hundredths, price)| money(hundredths, &price.currency))
+}
+
+fn money(hundredths: i128, currency: &str) -> String {
     let whole = grouped(&(hundredths / 100).to_string());
-    format!("{whole}.{:02} {}", hundredths.rem_euclid(100), visible(&price.currency))
+    format!("{whole}.{:02} {}", hundredths.rem_euclid(100), visible(currency))
 }
