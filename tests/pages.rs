@@ -393,7 +393,9 @@ fn the_letter_tells_what_is_assumed_and_what_is_not_sure() {
     // And not where there is nothing to tell.
     let letter = sheet(&screen(TREES, WORKS, "one-foot-per-inch", &[]).done(), "P-1-comments.txt");
     assert!(
-        !letter.contains("scaffold") && !letter.contains("bores are taken") && !letter.contains("What these works do"),
+        !letter.contains("scaffold yard")
+            && !letter.contains("bores are taken")
+            && !letter.contains("What these works do"),
         "{letter}"
     );
 }
