@@ -287,6 +287,11 @@ fn more_water_than_the_soil_takes_is_told() {
     assert!(number(&wet.table("water.csv")[0], "depth_mm") > 80.0);
     assert!(wet.stdout().contains(told) && wet.stdout().contains("water is due: 1."), "{}", wet.stdout());
     assert!(!run(&["--sprinkler-flow", "1"]).stdout().contains(told));
+    let undated = screen(trees, works, "one-foot-per-inch", &["--protect"]).done();
+    assert!(undated.stdout().contains(told), "{}", undated.stdout());
+    let withdrawn = works.replace("permit_id,", "status,permit_id,").replace("P-1,", "withdrawn,P-1,");
+    let withdrawn = screen(trees, &withdrawn, "one-foot-per-inch", &["--protect"]).done();
+    assert!(!withdrawn.stdout().contains(told), "{}", withdrawn.stdout());
 }
 
 /// The sheet adds up the costs that it lists, and says what they leave out.
@@ -303,5 +308,6 @@ fn the_sheet_has_the_total_of_the_costs() {
         _ => whole.to_string(),
     };
     assert!(page.contains("Total, without what has no price: posts"), "{page}");
-    assert!(page.contains(&format!("{grouped}.{hundredths} USD")), "{grouped}.{hundredths}");
+    let row = page.split_once("Total, without").unwrap().1.split_once("</tr>").unwrap().0;
+    assert!(row.contains(&format!("{grouped}.{hundredths} USD")), "{grouped}.{hundredths}: {row}");
 }

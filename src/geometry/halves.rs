@@ -8,9 +8,9 @@ use geo::{BoundingRect, Coord, MapCoords, MultiPolygon, Polygon, Rect};
 
 /// As many are united at once.
 const AT_ONCE: usize = 16;
-/// Steps of the common grid to the half of the longer side, a power of two: twice as coarse as the overlay engine's own grid over all of them, so that
-/// corners that are one stay one, whatever they are united with first.
-const STEPS: f64 = 268_435_456.0;
+/// Steps of the common grid to the half of the longer side, a power of two: twice to four times as coarse as the overlay engine's own grid over all of
+/// them, so that corners that are one stay one, whatever they are united with first.
+const STEPS: f64 = 134_217_728.0;
 /// Ground is not smaller, metres.
 const SMALLEST_M: f64 = 0.001;
 

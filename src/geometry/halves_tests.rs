@@ -3,7 +3,7 @@
 use super::super::shapes_for_tests::{at, polygon, rectangle};
 use super::super::union::union;
 use super::*;
-use geo::{Area, BooleanOps, Point, Rotate, Translate, Validation};
+use geo::{Area, BooleanOps, LineString, Point, Rotate, Translate, Validation};
 
 /// The union by halves of shapes of one polygon each.
 fn by_halves(shapes: &[MultiPolygon<f64>]) -> MultiPolygon<f64> {
@@ -97,4 +97,22 @@ fn ground_that_covers_all_others_remains() {
     let united = by_halves(&shapes);
     assert_eq!(united.0[0].exterior().0.len(), 5);
     assert!((united.unsigned_area() - 300.0 * 300.0).abs() < 1e-4);
+}
+
+/// Rings of 10 m and 8 m around places 1 m apart, 400 of them along a line: the ground between the outermost outlines, less what no ring covers. The
+/// same as the union made at once, holes and all.
+#[test]
+fn rings_keep_the_ground_that_none_of_them_covers() {
+    let circle = |x: f64, radius_m: f64| {
+        let corner =
+            |side: u32| at(x, 0.0) + at((f64::from(side) * 0.196).cos(), (f64::from(side) * 0.196).sin()) * radius_m;
+        LineString((0..32).map(corner).collect())
+    };
+    let ring = |x: f64| MultiPolygon(vec![Polygon::new(circle(x, 10.0), vec![circle(x, 8.0)])]);
+    let shapes: Vec<_> = (0..400).map(|number| ring(f64::from(number))).collect();
+    let halves = by_halves(&shapes);
+    let polygons: Vec<&Polygon<f64>> = shapes.iter().map(|shape| &shape.0[0]).collect();
+    let once = unite_around(at(200.0, 0.0), &polygons);
+    assert!(halves.is_valid() && holes(&halves) == holes(&once), "{} and {}", holes(&halves), holes(&once));
+    assert!(halves.xor(&once).unsigned_area() < 0.01, "{}", halves.xor(&once).unsigned_area());
 }

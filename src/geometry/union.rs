@@ -3,7 +3,7 @@
 //! The overlay engine rounds to a grid of about one part in 10^9 of what it is given at once. So shapes are grouped into clusters that
 //! hang together by their boxes, each cluster is united around its own local origin, and what stands alone is not touched: a work
 //! 60 km away does not change the others. A cluster 200 m across is rounded to 0.1 micrometre, one of 10 km to 10 micrometres; one of very many
-//! polygons to twice as much and once for each time that it is halved.
+//! polygons to four times as much, and once for each time that it is halved.
 
 use super::cluster::clusters;
 use super::halves::unite_by_halves;

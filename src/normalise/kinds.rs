@@ -251,7 +251,7 @@ impl Kinds {
     ///
     /// A cell that names several kinds gets the effects of all, as one kind named `excavation+paving`. Kinds that do not sever are
     /// taken from a longer text only where the other words say nothing (`temporary storage area`): else `None`, and the work
-    /// counts as the worst case. So does one whose kind is denied and that names no other (`no excavation`): what is done there is not said.
+    /// counts as the worst case. So does one in which every kind is denied (`no excavation`): what is done there is not said.
     pub fn find(&self, written: &str) -> Option<Cow<'_, Kind>> {
         let words = cell_words(written);
         if let Some(&kind) = self.names.get(&words) {
@@ -282,10 +282,13 @@ impl Kinds {
         let begins = |at: usize| found.iter().any(|&(other, ..)| other == at);
         let after = |at: usize| left[at..].find(' ').map(|space| at + space + 1);
         let is_denied = |at: usize| left[..at].split(' ').rev().nth(1).is_some_and(|word| DENIALS.contains(&word));
+        if found.iter().all(|&(at, ..)| is_denied(at)) {
+            return (Vec::new(), left);
+        }
         let mut named = Vec::new();
         for &(at, kind, material) in &found {
             let is_adjective = material && after(at).is_some_and(begins);
-            if !is_adjective && !is_denied(at) && !named.contains(&kind) {
+            if !is_adjective && !named.contains(&kind) {
                 named.push(kind);
             }
         }

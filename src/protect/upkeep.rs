@@ -113,22 +113,24 @@ impl UpkeepPlan {
                 "trees that stay under several permits: {shared}. Fence, cover and water stand in the quantities of each, and so more than once in those of all permits: one fence and one watering serve the tree"
             ));
         }
-        self.run.notes.extend(self.too_much_at_once(protections));
+        let active = protections.iter().zip(permits).filter(|(_, permit)| permit.active).map(|(of, _)| of);
+        self.run.notes.extend(self.too_much_at_once(active));
         UpkeepRun { totals, ..self.run }
     }
 
     /// What is said where a watering by the calendar is more than the soil takes up.
-    fn too_much_at_once(&self, protections: &[Protection]) -> Option<String> {
+    fn too_much_at_once<'a>(&self, protections: impl Iterator<Item = &'a Protection>) -> Option<String> {
         let (texture, root_m, store) = &self.soil;
         let takes_mm = store.takes_mm();
         let too_much = |one: &&TreeWater| {
             let Some(ground) = &one.ground else { return false };
-            let waterings = self.run.schedules[one.need as usize].iter().flat_map(|stretch| &stretch.waterings);
-            let by_calendar = waterings.filter(|watering| matches!(watering.amount, WaterAmount::Hours(_)));
-            by_calendar.into_iter().any(|one| ground.depth_mm(one.amount, self.run.flow_l_per_min) > takes_mm)
+            let by_calendar = self.run.schedules[one.need as usize].iter().filter_map(|stretch| stretch.every);
+            by_calendar
+                .into_iter()
+                .any(|(_, hours)| ground.depth_mm(WaterAmount::Hours(hours), self.run.flow_l_per_min) > takes_mm)
         };
         let mut trees: Vec<u32> =
-            protections.iter().flat_map(|of| &of.upkeep.water).filter(too_much).map(|one| one.tree).collect();
+            protections.flat_map(|of| &of.upkeep.water).filter(too_much).map(|one| one.tree).collect();
         trees.sort_unstable();
         trees.dedup();
         (!trees.is_empty()).then(|| {

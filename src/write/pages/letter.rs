@@ -14,6 +14,8 @@ use crate::write::sentence::sentence;
 
 /// Letters in a line.
 const LINE: usize = 78;
+/// Works that are named one by one in one list.
+const MOST_WORKS: usize = 12;
 
 /// The draft: lines of at most 78 letters, ending in a line feed.
 pub fn letter(site: &Site, amounts: Amounts, words: &Words) -> String {
@@ -61,15 +63,15 @@ pub fn letter(site: &Site, amounts: Amounts, words: &Words) -> String {
     draft.text.trim_end().to_string() + "\n"
 }
 
-/// Trees that the applicant has not to answer for: those whose finding stands, and those of which something has to be measured first.
+/// Trees that the applicant has not to answer for: those whose finding stands, and those that are borderline.
 fn kept(site: &Site) -> [(&'static str, String); 2] {
     let kept = (1..).zip(&site.rows).filter(|(_, row)| !is_asked(row, site));
-    let (stand, unsure): (Vec<_>, Vec<_>) = kept.partition(|(_, row)| site.decided(row).borderline.is_empty());
+    let (stand, borderline): (Vec<_>, Vec<_>) = kept.partition(|(_, row)| site.decided(row).borderline.is_empty());
     let named = |trees: Vec<(usize, &&Row)>| {
         let name = |(number, row): &(usize, &&Row)| format!("{} ({number})", visible(&site.tree(row).id));
         trees.iter().map(name).collect::<Vec<_>>().join(", ")
     };
-    [("also", named(stand)), ("also_measure", named(unsure))]
+    [("also", named(stand)), ("also_borderline", named(borderline))]
 }
 
 /// Works of which something is assumed that the findings hang on: what they do, and that a deep bore keeps its depth.
@@ -79,7 +81,13 @@ fn assumed(site: &Site, words: &Words) -> [(&'static str, String); 2] {
             "" => one.label.clone(),
             written => format!("{} ({})", one.label, visible(&words.said(written))),
         };
-        site.works.iter().filter(|one| chosen(one.work)).map(name).collect::<Vec<_>>().join(", ")
+        let mut names: Vec<String> = site.works.iter().filter(|one| chosen(one.work)).map(name).collect();
+        let more = names.len().saturating_sub(MOST_WORKS);
+        names.truncate(MOST_WORKS);
+        match (names.join(", "), more) {
+            (all, 0) => all,
+            (first, more) => words.fill("letter", "more", &[("first", &first), ("count", &more.to_string())]),
+        }
     };
     [
         ("unknown_kinds", named(&|work| work.kind.as_str() == UNKNOWN_KIND)),
