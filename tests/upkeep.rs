@@ -245,12 +245,14 @@ fn a_weather_file_that_may_be_cut_off_is_told() {
     }
 }
 
+/// A job that begins in the warm season and ends in the cool one.
+const TO_WINTER: [&str; 5] = ["--protect", "--start", "2028-06-01", "--end", "2028-12-30"];
+
 /// A species that rots under summer water gets none where its trunk is not measured either.
 #[test]
 fn an_unmeasured_oak_that_rots_is_not_watered_in_summer() {
     let trees = "id,species,x,y,dbh_cm\nE,Quercus agrifolia,1000,1000,\n";
-    let run = screen(trees, WORKS, "one-foot-per-inch", &["--protect", "--start", "2028-06-01", "--end", "2028-12-30"])
-        .done();
+    let run = screen(trees, WORKS, "one-foot-per-inch", &TO_WINTER).done();
     let water = run.table("water.csv");
     let told = |season: &str| water.iter().find(|row| row["season"] == season).unwrap()["instruction"].clone();
     assert!(told("warm").contains("measure the trunk first; no water in the warm season"), "{}", told("warm"));
@@ -262,8 +264,7 @@ fn an_unmeasured_oak_that_rots_is_not_watered_in_summer() {
 #[test]
 fn roots_are_pruned_at_trees_whose_stability_is_judged_first() {
     let works = "permit_id,kind,wkt\nP-1,trench,\"POLYGON ((1003 990, 1004 990, 1004 1010, 1003 1010, 1003 990))\"\n";
-    let run = screen(TREES, works, "one-foot-per-inch", &["--protect", "--start", "2028-06-01", "--end", "2028-12-30"])
-        .done();
+    let run = screen(TREES, works, "one-foot-per-inch", &TO_WINTER).done();
     let calendar = run.table("calendar.csv");
     let at = |step: &str| calendar.iter().position(|row| row["step"] == step).unwrap();
     let (judged, pruned) = (&calendar[at("judge-stability")], &calendar[at("root-pruning")]);

@@ -3,7 +3,7 @@
 //! United all at once, every edge is cut wherever it meets another one: twice the polygons on the same ground make four times as many cuts. By
 //! halves most edges are gone, covered, before the next ones come: 100,000 works, each upon twenty others, took 9.2 s at once and take 0.6 s.
 
-use super::union::{enclosing, local_origin, unite_around, unite_clusters};
+use super::union::{enclosing, local_origin, unite_at_once, unite_clusters};
 use geo::{BoundingRect, Coord, MapCoords, MultiPolygon, Polygon, Rect};
 
 /// As many are united at once.
@@ -14,8 +14,9 @@ const STEPS: f64 = 134_217_728.0;
 /// Ground is not smaller, metres.
 const SMALLEST_M: f64 = 0.001;
 
-/// The union of polygons that lie within `bounds`, around its local origin.
-pub(super) fn unite_by_halves(origin: Coord<f64>, bounds: Rect<f64>, polygons: &[&Polygon<f64>]) -> MultiPolygon<f64> {
+/// The union of polygons, and `bounds` the box around them.
+pub(super) fn unite_by_halves(bounds: Rect<f64>, polygons: &[&Polygon<f64>]) -> MultiPolygon<f64> {
+    let origin = local_origin(bounds);
     let half_m = bounds.width().max(bounds.height()) / 2.0;
     let step_m = half_m.max(SMALLEST_M).log2().floor().exp2() / STEPS;
     let on_grid = |c: Coord<f64>| Coord { x: round_to(c.x - origin.x, step_m), y: round_to(c.y - origin.y, step_m) };
@@ -41,7 +42,7 @@ fn united(polygons: &mut [Boxed]) -> MultiPolygon<f64> {
     };
     if polygons.len() <= AT_ONCE {
         let all: Vec<&Polygon<f64>> = polygons.iter().map(|boxed| &boxed.polygon).collect();
-        return unite_around(local_origin(bounds), &all);
+        return unite_at_once(bounds, &all);
     }
     let along = |boxed: &Boxed| match bounds.width() > bounds.height() {
         true => boxed.bounds.center().x,
@@ -51,7 +52,7 @@ fn united(polygons: &mut [Boxed]) -> MultiPolygon<f64> {
     polygons.select_nth_unstable_by(middle, |a, b| along(a).total_cmp(&along(b)));
     let (one, other) = polygons.split_at_mut(middle);
     let (one, other) = rayon::join(|| united(one), || united(other));
-    unite_clusters(&[&one, &other], |bounds, polygons| unite_around(local_origin(bounds), polygons))
+    unite_clusters(&[&one, &other], unite_at_once)
 }
 
 fn round_to(length_m: f64, step_m: f64) -> f64 {

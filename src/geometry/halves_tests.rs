@@ -1,7 +1,7 @@
 //! Unions of very many polygons against closed forms and against the union made at once.
 
 use super::super::shapes_for_tests::{at, polygon, rectangle};
-use super::super::union::union;
+use super::super::union::{union, unite_around};
 use super::*;
 use geo::{Area, BooleanOps, LineString, Point, Rotate, Translate, Validation};
 
@@ -9,7 +9,7 @@ use geo::{Area, BooleanOps, LineString, Point, Rotate, Translate, Validation};
 fn by_halves(shapes: &[MultiPolygon<f64>]) -> MultiPolygon<f64> {
     let polygons: Vec<&Polygon<f64>> = shapes.iter().map(|shape| &shape.0[0]).collect();
     let bounds = polygons.iter().filter_map(|polygon| polygon.bounding_rect()).reduce(enclosing).unwrap();
-    unite_by_halves(local_origin(bounds), bounds, &polygons)
+    unite_by_halves(bounds, &polygons)
 }
 
 /// A wall of 1,600 bricks of 4 m x 2 m, every other row moved by `bond_m`, turned by some angle, at a city's distance from its origin.

@@ -24,11 +24,15 @@ pub fn union(shapes: &[&MultiPolygon<f64>]) -> MultiPolygon<f64> {
 
 /// The union of polygons that hang together, and `bounds` the box around them.
 pub(super) fn unite_cluster(bounds: Rect<f64>, polygons: &[&Polygon<f64>]) -> MultiPolygon<f64> {
-    let origin = local_origin(bounds);
     match polygons.len() > MANY {
-        true => unite_by_halves(origin, bounds, polygons),
-        false => unite_around(origin, polygons),
+        true => unite_by_halves(bounds, polygons),
+        false => unite_at_once(bounds, polygons),
     }
+}
+
+/// The same, however many they are: every edge is cut where it meets another one.
+pub(super) fn unite_at_once(bounds: Rect<f64>, polygons: &[&Polygon<f64>]) -> MultiPolygon<f64> {
+    unite_around(local_origin(bounds), polygons)
 }
 
 /// The union of valid shapes, where `unite` gives that of polygons of several shapes that hang together, and of the box around them.

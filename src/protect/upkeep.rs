@@ -98,23 +98,21 @@ impl UpkeepPlan {
 
     /// What is written of it, with the quantities of all permits added up that are in force; `protections` are in the order of permits.
     pub fn finish(mut self, protections: &[Protection], permits: &[Permit]) -> UpkeepRun {
-        let in_force = protections.iter().zip(permits).filter(|(_, permit)| permit.active);
-        let totals = totals(in_force.map(|(protection, _)| protection.upkeep.quantities.as_slice()));
+        let in_force = || protections.iter().zip(permits).filter(|(_, permit)| permit.active).map(|(of, _)| of);
+        let totals = totals(in_force().map(|of| of.upkeep.quantities.as_slice()));
         let asked = |(of, permit): &(&Protection, &Permit)| !permit.active && !of.upkeep.quantities.is_empty();
         let left_out = protections.iter().zip(permits).filter(asked).map(|(_, permit)| permit.id.as_str());
         let left_out = left_out.collect::<Vec<_>>().join(", ");
         if !left_out.is_empty() {
             self.run.notes.push(format!("materials of all permits leave out what is not in force: {left_out}"));
         }
-        let shared =
-            shared_trees(protections.iter().zip(permits).filter(|(_, permit)| permit.active).map(|(of, _)| of));
+        let shared = shared_trees(in_force());
         if shared > 0 {
             self.run.notes.push(format!(
                 "trees that stay under several permits: {shared}. Fence, cover and water stand in the quantities of each, and so more than once in those of all permits: one fence and one watering serve the tree"
             ));
         }
-        let active = protections.iter().zip(permits).filter(|(_, permit)| permit.active).map(|(of, _)| of);
-        self.run.notes.extend(self.too_much_at_once(active));
+        self.run.notes.extend(self.too_much_at_once(in_force()));
         UpkeepRun { totals, ..self.run }
     }
 
@@ -124,10 +122,8 @@ impl UpkeepPlan {
         let takes_mm = store.takes_mm();
         let too_much = |one: &&TreeWater| {
             let Some(ground) = &one.ground else { return false };
-            let by_calendar = self.run.schedules[one.need as usize].iter().filter_map(|stretch| stretch.every);
-            by_calendar
-                .into_iter()
-                .any(|(_, hours)| ground.depth_mm(WaterAmount::Hours(hours), self.run.flow_l_per_min) > takes_mm)
+            let mut by_calendar = self.run.schedules[one.need as usize].iter().filter_map(|stretch| stretch.every);
+            by_calendar.any(|(_, hours)| ground.depth_mm(WaterAmount::Hours(hours), self.run.flow_l_per_min) > takes_mm)
         };
         let mut trees: Vec<u32> =
             protections.flat_map(|of| &of.upkeep.water).filter(too_much).map(|one| one.tree).collect();

@@ -415,7 +415,7 @@ pub const PERMITS: Table = Table {
             c(
                 "worst_finding_together",
                 "text",
-                "as worst_finding, or what is found together with other permits where that is worse: not where its works do nothing to the tree, nor where the trunk stands in works of others",
+                "as worst_finding, or what is found together with other permits where that is worse: not where the permit's works do nothing to the tree, nor where the trunk stands in works of others",
             ),
         ]),
         PERMIT_TREES,

@@ -41,15 +41,10 @@ pub fn letter(site: &Site, amounts: Amounts, words: &Words) -> String {
     for (number, row) in asked {
         tree(&mut draft, site, (number, row), amounts, words);
     }
-    for (key, trees) in kept(site) {
-        if !trees.is_empty() {
-            draft.paragraph(&say(key, &[("trees", &trees)]), "");
-        }
-    }
-    for (key, works) in assumed(site, words) {
-        if !works.is_empty() {
-            draft.paragraph(&say(key, &[("works", &works)]), "");
-        }
+    let trees = kept(site).map(|(key, trees)| (key, "trees", trees));
+    let works = assumed(site, words).map(|(key, works)| (key, "works", works));
+    for (key, of, names) in trees.into_iter().chain(works).filter(|(.., names)| !names.is_empty()) {
+        draft.paragraph(&say(key, &[(of, &names)]), "");
     }
     draft.line(&say("not_measured_heading", &[]));
     draft.paragraph(&say("not_measured", &[]), "");
